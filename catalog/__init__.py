@@ -1,0 +1,1 @@
+"""The baker's own things, and the built-in knowledge."""

@@ -1,0 +1,1 @@
+"""Colour: spaces, differences, harmony, names and icing tints."""

@@ -1,0 +1,1 @@
+"""Suggestions: themes read, best threes found, ideas told with reasons."""
