@@ -53,7 +53,7 @@ class Parts(NamedTuple):
     HLsum: Floats
     HdL: Floats
     HH: Floats
-    dC: Floats
+    dC: Floats  # noqa: N815
 
 
 def colours(lab: ArrayLike) -> Colours:
