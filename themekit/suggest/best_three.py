@@ -10,7 +10,7 @@ import numpy as np
 
 from themekit.suggest.candidates import Apart, Candidates, Found, PairTables, Texture, Weights, checked
 from themekit.suggest.enumeration import enumerate_triples
-from themekit.suggest.pair_terms import Pairs, pair_tables, terms
+from themekit.suggest.pair_terms import pair_tables, terms
 from themekit.suggest.twins import without_twins
 
 __all__ = [
@@ -42,5 +42,5 @@ def best_three(
         if tables is not None:
             square = np.ix_(kept, kept)
             tables = PairTables(tables.harmony[square], tables.contrast[square], tables.distinctness[square])
-    found = enumerate_triples(c, weights, k, Pairs(c), tables or pair_tables(c))
+    found = enumerate_triples(c, weights, k, tables or pair_tables(c))
     return Found(kept[found.triples], found.scores, found.proven, found.gap, found.examined)

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from themekit.suggest.candidates import Candidates, Floats, Found, Ints, PairTables, Weights
-from themekit.suggest.pair_terms import Pairs, allowed, exact_scores
+from themekit.suggest.pair_terms import KnownPairs, Pairs, allowed, exact_scores
+
+_Index = NDArray[np.int32]
 
 
 class Best:
@@ -15,7 +18,7 @@ class Best:
     scored exactly. `slack` covers the rounding of pair values and of sums.
     """
 
-    def __init__(self, c: Candidates, weights: Weights, k: int, pairs: Pairs) -> None:
+    def __init__(self, c: Candidates, weights: Weights, k: int, pairs: Pairs | KnownPairs) -> None:
         self.c, self.weights, self.k, self.pairs = c, weights, k, pairs
         total = weights.coverage + weights.harmony + weights.contrast + weights.distinctness
         self.slack = 1e-9 * (1 + total + float(np.abs(c.unary).max(initial=0)))
@@ -36,10 +39,10 @@ class Best:
             self.floor = float(self.scores[-1])
 
 
-def enumerate_triples(c: Candidates, weights: Weights, k: int, pairs: Pairs, tables: PairTables) -> Found:
+def enumerate_triples(c: Candidates, weights: Weights, k: int, tables: PairTables) -> Found:
     """The k best triples by scoring all of them; `tables` must belong to `c`."""
     n = len(c)
-    best = Best(c, weights, k, pairs)
+    best = Best(c, weights, k, KnownPairs(tables))
     together = (weights.harmony * tables.harmony + weights.contrast * tables.contrast) / 3
     for column in c.at_most_one.T:
         together[np.ix_(column, column)] = -np.inf
@@ -70,7 +73,7 @@ def enumerate_triples(c: Candidates, weights: Weights, k: int, pairs: Pairs, tab
     return Found(best.triples, best.scores, True, 0.0, examined)
 
 
-def _offer_best(best: Best, i: int, j: Ints, k: Ints, score: Floats) -> None:
+def _offer_best(best: Best, i: int, j: _Index, k: _Index, score: Floats) -> None:
     """Offer all that may be among the best, the likeliest first so that the floor rises soon."""
     open_ = np.flatnonzero((score >= best.floor - best.slack) & (score > -np.inf))
     step = 4 * best.k + 64

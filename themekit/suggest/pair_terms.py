@@ -105,6 +105,22 @@ class Pairs:
         return np.flatnonzero(plain), np.flatnonzero(~plain)
 
 
+class KnownPairs:
+    """Pair values read from tables, with the methods of `Pairs` that scores need."""
+
+    def __init__(self, tables: PairTables) -> None:
+        self.tables = tables
+
+    def harmony(self, i: Ints, j: Ints) -> Floats:
+        return np.asarray(self.tables.harmony[i, j])
+
+    def contrast(self, i: Ints, j: Ints) -> Floats:
+        return np.asarray(self.tables.contrast[i, j])
+
+    def distinctness(self, i: Ints, j: Ints) -> Floats:
+        return np.asarray(self.tables.distinctness[i, j])
+
+
 def _delta_e(lab1: Floats, lab2: Floats) -> Floats:
     d = lab1 - lab2
     return np.asarray(np.sqrt(d[..., 0] ** 2 + d[..., 1] ** 2 + d[..., 2] ** 2))
@@ -133,7 +149,7 @@ def three_pairs(triples: Ints) -> tuple[tuple[Ints, Ints], ...]:
     return (i, j), (i, k), (j, k)
 
 
-def triple_terms(c: Candidates, pairs: Pairs, triples: Ints) -> dict[str, Floats]:
+def triple_terms(c: Candidates, pairs: Pairs | KnownPairs, triples: Ints) -> dict[str, Floats]:
     """Unweighted coverage, harmony, contrast and distinctness of triples (r, 3), each (r,)."""
     ends = three_pairs(triples)
     coverage = np.zeros(len(triples))
@@ -148,7 +164,7 @@ def triple_terms(c: Candidates, pairs: Pairs, triples: Ints) -> dict[str, Floats
     }
 
 
-def exact_scores(c: Candidates, weights: Weights, pairs: Pairs, triples: Ints) -> Floats:
+def exact_scores(c: Candidates, weights: Weights, pairs: Pairs | KnownPairs, triples: Ints) -> Floats:
     """The score of triples (r, 3), rounded to 12 decimals: what ranks them."""
     t = triple_terms(c, pairs, triples)
     total = _mean(list(c.unary[triples].T))
