@@ -1,0 +1,15 @@
+"""Runs the migration steps over the connection that `catalog.upgrade` hands in."""
+
+from alembic import context
+
+from catalog.migrations import VERSION_TABLE
+from catalog.tables import Base
+
+context.configure(
+    connection=context.config.attributes["connection"],
+    target_metadata=Base.metadata,
+    version_table=VERSION_TABLE,
+    render_as_batch=True,
+)
+with context.begin_transaction():
+    context.run_migrations()

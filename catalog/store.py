@@ -1,0 +1,376 @@
+"""The store: all that bakers own, by shelf. The only place that speaks SQL.
+
+Rows come and go in the API's form (see `catalog.rows`); `read` gives a whole shelf as
+the core's values. Every method may raise `StoreUnusable` when the database fails it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from threading import Lock
+from typing import Any
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from catalog.absorption import absorption, model_version
+from catalog.changes import Counts, Loading, archive, check_recipes, new_row, put, shown_recipes
+from catalog.convert import (
+    api_row,
+    composition,
+    cutter_value,
+    gel_value,
+    jar_value,
+    record_of,
+    theme_value,
+)
+from catalog.engine import database_url, open_engine, reading, told_plainly, writing
+from catalog.errors import NameTaken, NotFound, ShelfUnclear, StaleVersion
+from catalog.fields import Checks, name_key
+from catalog.rows import Record, clean, merged
+from catalog.tables import TABLES, GelTable, Owned, ShelfTable
+from catalog.upgrade import upgrade
+from themekit.errors import InvalidValue, Problem, raise_all
+from themekit.values import Kind, Shelf
+
+# Named here, because `Store.list` hides the built-in name inside the class.
+Rows = list[Record]
+
+DEMO = "demo"
+MOST_PER_PAGE = 200
+_LARGEST_ID = 2**31 - 1
+_SHELVES_KEPT = 64
+
+
+@dataclass(frozen=True, slots=True)
+class ShelfRow:
+    """A shelf without the things on it; what is None is not known."""
+
+    id: int
+    name: str
+    revision: int
+    currency: str | None = None
+    locale: str | None = None
+    region: str | None = None
+
+
+ShelfRows = list[ShelfRow]
+
+
+class Store:
+    """Shelves in one database; safe to share between threads.
+
+    Parameters
+    ----------
+    url     None for the SQLite file in the user's data folder, else an address such as
+            sqlite:///path/shelf.db or postgresql://user@host/name.
+    kinds   the trade kinds that fill a jar's blanks; None for the built-in ones.
+
+    Opening brings the database up to date. Raises `StoreUnusable`.
+    """
+
+    def __init__(self, url: str | None = None, kinds: Sequence[Kind] | None = None) -> None:
+        self._kinds = kinds
+        self.url = database_url(url)
+        self._engine = open_engine(self.url)
+        self._kept: dict[int, tuple[int, Shelf]] = {}
+        self._kept_lock = Lock()
+        with told_plainly(self.url):
+            upgrade(self._engine)
+
+    def close(self) -> None:
+        """Close the connections; the store opens new ones when it is used again."""
+        self._engine.dispose()
+
+    @property
+    def kinds(self) -> Sequence[Kind]:
+        """The trade kinds that fill a jar's blanks."""
+        if self._kinds is None:
+            from catalog.lexicon import kinds
+
+            self._kinds = kinds()
+        return self._kinds
+
+    # Shelves
+
+    def shelves(self) -> ShelfRows:
+        """All shelves by id."""
+        with self._reading() as session:
+            return [_shelf_row(s) for s in session.scalars(select(ShelfTable).order_by(ShelfTable.id))]
+
+    def create_shelf(
+        self, name: str, currency: str | None = None, locale: str | None = None, region: str | None = None
+    ) -> ShelfRow:
+        """Make an empty shelf. Raises `InvalidValue`, or `NameTaken`."""
+        checks = Checks()
+        made = ShelfTable(
+            name=checks.text("name", name, required=True),
+            currency=checks.text("currency", currency),
+            locale=checks.text("locale", locale, longest=35),
+            region=checks.text("region", region),
+        )
+        if made.currency is not None and not re.fullmatch("[A-Z]{3}", made.currency):
+            checks.wrong("currency", currency, "three capital letters of ISO 4217, such as EUR")
+        raise_all(checks.problems, "This shelf cannot be made.")
+        made.name_key = name_key(made.name)
+        with told_plainly(self.url), Session(writing(self._engine)) as session, session.begin():
+            # Two that make a shelf of one name at once meet here, or at the unique key.
+            if session.scalar(select(ShelfTable.id).where(ShelfTable.name_key == made.name_key)):
+                raise _taken("shelves", made.name)
+            session.add(made)
+            session.flush()
+            return _shelf_row(made)
+
+    def shelf_named(self, name: str | None = None) -> ShelfRow:
+        """The shelf of that name; of None the only one there is.
+
+        The demo shelf counts only while there is no other. Raises `NotFound`, or
+        `ShelfUnclear` when several could be meant.
+        """
+        rows = self.shelves()
+        if name is not None:
+            found = [row for row in rows if name_key(row.name) == name_key(name.strip())]
+        else:
+            found = [row for row in rows if name_key(row.name) != DEMO] or rows
+        names = ", ".join(row.name for row in rows)
+        if len(found) > 1:
+            problem = Problem("shelf", None, f"one of {names}", "Name the shelf that is meant.")
+            raise ShelfUnclear("There are several shelves.", [problem])
+        if not found:
+            hint = "Import a shelf first, or use the shelf demo."
+            problem = Problem(
+                "shelf", name, f"one of {names}" if rows else "a shelf; there is none yet", hint
+            )
+            raise NotFound("There is no such shelf." if rows else "There is no shelf yet.", [problem])
+        return found[0]
+
+    def revision(self, shelf_id: int) -> int:
+        """The number that grows with every change of anything on the shelf."""
+        with self._reading() as session:
+            return _shelf(session, shelf_id).revision
+
+    def read(self, shelf_id: int) -> Shelf:
+        """The whole shelf as the core's values, each kind of thing by id.
+
+        Kept until the shelf's revision changes; absorption values that an older model
+        gave are worked out again.
+        """
+        with self._reading() as session:
+            shelf = _shelf(session, shelf_id)
+            with self._kept_lock:
+                revision, value = self._kept.get(shelf_id, (0, None))
+            if value is not None and revision == shelf.revision:
+                return value
+            rows = {r: self._things(session, shelf_id, r) for r in ("jars", "cutters", "gels", "themes")}
+            gels = [(api_row("gels", row, ()), row) for row in rows["gels"] if isinstance(row, GelTable)]
+            stale = any(row.k_model != model_version() for _, row in gels)
+            value = Shelf(
+                id=shelf.id,
+                name=shelf.name,
+                jars=tuple(jar_value(api_row("jars", row, self.kinds)) for row in rows["jars"]),
+                cutters=tuple(cutter_value(api_row("cutters", row, ())) for row in rows["cutters"]),
+                gels=tuple(
+                    gel_value(row, kept.k if kept.k_model == model_version() else absorption(row))
+                    for row, kept in gels
+                ),
+                dough=composition(shelf.dough),
+                icing=composition(shelf.icing),
+                themes=tuple(theme_value(api_row("themes", row, ())) for row in rows["themes"]),
+            )
+            revision = shelf.revision
+        if stale:
+            self._renew_absorption(shelf_id)
+        with self._kept_lock:
+            self._kept.pop(shelf_id, None)
+            self._kept[shelf_id] = (revision, value)
+            while len(self._kept) > _SHELVES_KEPT:
+                self._kept.pop(next(iter(self._kept)))
+        return value
+
+    def _renew_absorption(self, shelf_id: int) -> None:
+        with self._writing(shelf_id) as (session, _):
+            for row in self._things(session, shelf_id, "gels"):
+                if isinstance(row, GelTable) and row.k_model != model_version():
+                    row.k = absorption(record_of("gels", row))
+                    row.k_model = model_version()
+
+    # Things on a shelf
+
+    def list(self, shelf_id: int, resource: str, page: int = 1, page_size: int = 50) -> tuple[Rows, int]:
+        """One page of a resource's rows by id, and how many there are in all."""
+        table = _table(resource)
+        checks = Checks()
+        checks.whole("page", page, least=1, most=_LARGEST_ID)
+        checks.whole("page_size", page_size, least=1, most=MOST_PER_PAGE)
+        raise_all(checks.problems, "This page cannot be given.")
+        with self._reading() as session:
+            _shelf(session, shelf_id)
+            here = (table.shelf_id == shelf_id, table.archived_at.is_(None))
+            total = session.scalar(select(func.count()).select_from(table).where(*here)) or 0
+            start = (page - 1) * page_size
+            chosen = select(table).where(*here).order_by(table.id).limit(page_size).offset(start)
+            found: Iterable[Owned] = session.scalars(chosen) if start < total else ()
+            return [api_row(resource, row, self.kinds) for row in found], total
+
+    def get(self, shelf_id: int, resource: str, id: int) -> Record:
+        """One row. Raises `NotFound`, also for the id of another shelf's row."""
+        with self._reading() as session:
+            return api_row(resource, _living(session, shelf_id, resource, id), self.kinds)
+
+    def create(self, shelf_id: int, resource: str, record: Any) -> Record:
+        """Keep a new row and return it. Raises `InvalidValue` with all problems, or `NameTaken`."""
+        _table(resource)
+        checked = clean(resource, record, self.kinds)
+        with self._writing(shelf_id) as (session, shelf):
+            row = new_row(shelf_id, resource, checked)
+            _name_free(session, row, resource)
+            session.add(row)
+            shelf.revision += 1
+            session.flush()
+            return api_row(resource, row, self.kinds)
+
+    def change(
+        self, shelf_id: int, resource: str, id: int, changes: Any, version: int | None = None
+    ) -> Record:
+        """Change the fields that are named; None makes one unknown.
+
+        Raises `StaleVersion` when `version` is given and is not the row's, `NotFound`,
+        `InvalidValue` or `NameTaken`; then nothing changes.
+        """
+        with self._writing(shelf_id) as (session, shelf):
+            row = _living(session, shelf_id, resource, id)
+            _fresh(row, version)
+            old = record_of(resource, row)
+            new = clean(resource, merged(resource, old, changes), self.kinds)
+            if new != old:
+                put(row, resource, new)
+                _name_free(session, row, resource)
+                shelf.revision += 1
+                session.flush()
+            return api_row(resource, row, self.kinds)
+
+    def remove(self, shelf_id: int, resource: str, id: int, version: int | None = None) -> None:
+        """Take a row off the shelf. It stays archived, for what may refer to it."""
+        with self._writing(shelf_id) as (session, shelf):
+            row = _living(session, shelf_id, resource, id)
+            _fresh(row, version)
+            archive(row)
+            shelf.revision += 1
+
+    def load(
+        self, shelf_id: int, records: Mapping[str, Sequence[Any]], replace: bool = False
+    ) -> dict[str, Counts]:
+        """Create, or change by name, many rows of several resources: all or nothing.
+
+        Of a row that is there already only the fields that a record names change. With
+        `replace`, rows of the given resources that no record names are taken off the
+        shelf. Returns per resource how many were created, changed, kept and removed.
+        Raises `InvalidValue` with the problems of all records ("jars.3.kind", from 0).
+        """
+        with self._writing(shelf_id) as (session, shelf):
+            loading = Loading(shelf, self.kinds, replace)
+            for resource, given in records.items():
+                if resource == "recipes":
+                    loading.recipes(given)
+                else:
+                    _table(resource)
+                    loading.rows(resource, given, self._things(session, shelf_id, resource))
+            if loading.finish():
+                shelf.revision += 1
+            session.add_all(loading.made)
+        return loading.counts
+
+    def recipes(self, shelf_id: int) -> dict[str, Record]:
+        """What is in the standing dough and icing: {"dough": {...}, "icing": {...}}."""
+        with self._reading() as session:
+            return shown_recipes(_shelf(session, shelf_id))
+
+    def set_recipes(self, shelf_id: int, recipes: Mapping[str, Any]) -> dict[str, Record]:
+        """Change the dough, the icing or both; of each, the fields that are named."""
+        with self._writing(shelf_id) as (_, shelf):
+            old = shown_recipes(shelf)
+            new, problems = check_recipes(recipes, old)
+            raise_all(problems, "These recipes cannot be kept.")
+            if new != old:
+                shelf.dough, shelf.icing = new["dough"], new["icing"]
+                shelf.revision += 1
+        return new
+
+    @contextmanager
+    def _reading(self) -> Iterator[Session]:
+        with told_plainly(self.url), Session(reading(self._engine)) as session, session.begin():
+            yield session
+
+    @contextmanager
+    def _writing(self, shelf_id: int) -> Iterator[tuple[Session, ShelfTable]]:
+        """A transaction that holds the shelf, so that its changes come one after another."""
+        with told_plainly(self.url), Session(writing(self._engine)) as session, session.begin():
+            yield session, _shelf(session, shelf_id, hold=True)
+
+    def _things(self, session: Session, shelf_id: int, resource: str) -> Sequence[Owned]:
+        table = _table(resource)
+        here = select(table).where(table.shelf_id == shelf_id, table.archived_at.is_(None))
+        return session.scalars(here.order_by(table.id)).all()
+
+
+def _table(resource: str) -> type[Owned]:
+    if resource not in TABLES:
+        problem = Problem("resource", resource, "one of " + ", ".join(TABLES))
+        raise InvalidValue("There is no such resource.", [problem])
+    return TABLES[resource]
+
+
+def _possible(id: Any) -> bool:
+    """Whether `id` can be an id at all; what is beyond would overflow in the database."""
+    return isinstance(id, int) and not isinstance(id, bool) and 0 < id <= _LARGEST_ID
+
+
+def _shelf(session: Session, shelf_id: int, hold: bool = False) -> ShelfTable:
+    wanted = select(ShelfTable).where(ShelfTable.id == shelf_id)
+    shelf = session.scalar(wanted.with_for_update() if hold else wanted) if _possible(shelf_id) else None
+    if shelf is None:
+        raise NotFound("There is no such shelf.", [Problem("shelf", shelf_id, "the id of a shelf")])
+    return shelf
+
+
+def _living(session: Session, shelf_id: int, resource: str, id: int) -> Owned:
+    table = _table(resource)
+    here = (table.shelf_id == shelf_id, table.id == id, table.archived_at.is_(None))
+    row = session.scalar(select(table).where(*here)) if _possible(id) and _possible(shelf_id) else None
+    if row is None:
+        hint = f"List the {resource} to see what there is."
+        raise NotFound(
+            f"There is no such row among the {resource}.",
+            [Problem("id", id, f"the id of one of this shelf's {resource}", hint)],
+        )
+    return row
+
+
+def _fresh(row: Owned, version: int | None) -> None:
+    if version is not None and version != row.version:
+        hint = "Read it again, and repeat the change if it is still wanted."
+        raise StaleVersion(
+            "Someone changed this in the meantime.", [Problem("version", version, str(row.version), hint)]
+        )
+
+
+def _name_free(session: Session, row: Owned, resource: str) -> None:
+    table = _table(resource)
+    same = (table.shelf_id == row.shelf_id, table.name_key == row.name_key, table.archived_at.is_(None))
+    with session.no_autoflush:
+        other = session.scalar(select(table.id).where(*same))
+    if other is not None and other != row.id:
+        raise _taken(resource, row.name)
+
+
+def _taken(resource: str, name: str) -> NameTaken:
+    hint = "Choose another name, or change the one there is."
+    problem = Problem("name", name, f"a name that no other of the {resource} has", hint)
+    return NameTaken("This name is taken.", [problem])
+
+
+def _shelf_row(shelf: ShelfTable) -> ShelfRow:
+    return ShelfRow(shelf.id, shelf.name, shelf.revision, shelf.currency, shelf.locale, shelf.region)
