@@ -21,7 +21,7 @@ from numpy.typing import ArrayLike, NDArray
 from themekit.colour.difference import delta_e_2000
 from themekit.colour.kubelka_munk import absorption, reflectance, through_surface, under_surface
 from themekit.colour.observer import BANDS, WEIGHTS, reflectance_to_lab
-from themekit.colour.recovery import check_lab, lab_to_reflectance, smoothest
+from themekit.colour.recovery import CLOSE, check_lab, lab_to_reflectance, smoothest
 from themekit.colour.space import lab_to_xyz
 from themekit.errors import InvalidValue, Problem, raise_all
 from themekit.values import Lab
@@ -95,10 +95,12 @@ def gel_absorption(
         )
     raise_all(problems, "The gel's swatch cannot be used.")
     seen, q_white = _white(_key(white))
-    # The smoothest share of the white icing's light: no band then needs to be lighter
-    # than the icing. Only a glowing swatch has none and is recovered by itself.
-    share = smoothest(lab_to_xyz(swatch), seen[:, None] * WEIGHTS)
-    mixed = lab_to_reflectance(swatch, "swatch") if share is None else seen * share
+    alone = lab_to_reflectance(swatch, "swatch")  # refuses what no surface can be
+    # The smoothest share of the white icing's light, so that no band is lighter than the
+    # icing itself. A glowing swatch has none: there the bands that are too light are cut.
+    mixed = seen * smoothest(lab_to_xyz(swatch), seen[:, None] * WEIGHTS)
+    if delta_e_2000(reflectance_to_lab(mixed), swatch) > CLOSE:
+        mixed = np.minimum(alone, seen)
     q = absorption(np.clip(under_surface(mixed), _DARKEST, 1.0))
     rise = np.maximum(q - q_white, 0)
     if rise.max() < _NO_EFFECT:

@@ -7,9 +7,6 @@ References
 ----------
 Burns, S. A. (2020). Numerical methods for smoothest reflectance reconstruction. Color
 Research and Application 45(1), 8–21. doi:10.1002/col.22437. "LHTSS" there.
-Meng, J., Simon, F., Hanika, J. and Dachsbacher, C. (2015). Physically meaningful
-rendering using tristimulus colours. Computer Graphics Forum 34(4), 31–40; by way of
-colour-science, for colours at the edge that Newton's method does not reach.
 """
 
 from __future__ import annotations
@@ -18,7 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from themekit.colour.difference import delta_e_2000
-from themekit.colour.observer import BANDS, WAVELENGTHS, WEIGHTS, reflectance_to_lab
+from themekit.colour.observer import BANDS, WEIGHTS, reflectance_to_lab
 from themekit.colour.space import lab_to_xyz, xyz_to_lab
 from themekit.errors import InvalidValue, Problem, raise_all
 
@@ -36,7 +33,7 @@ _SLOPE[0, 0] = _SLOPE[-1, -1] = 1  # the gradient of Σ(z[i+1] − z[i])² / 2
 def lab_to_reflectance(lab: ArrayLike, field: str = "lab") -> Floats:
     """The smoothest reflectance of one CIELAB colour, (3,) to (31,), within 0–1.
 
-    Raises `InvalidValue` naming `field` where no surface under daylight can have the
+    Raises `InvalidValue` naming `field` where no surface in daylight can have the
     colour: a lightness outside 0–100, or more chroma than that lightness allows.
     """
     target = check_lab(lab, field)
@@ -44,21 +41,14 @@ def lab_to_reflectance(lab: ArrayLike, field: str = "lab") -> Floats:
         if delta_e_2000(reflectance_to_lab(end), target) < CLOSE:
             return end
     found = smoothest(lab_to_xyz(target), WEIGHTS)
-    if found is None:
-        found = _by_meng(target)
-    if found is None:
-        raise InvalidValue(
-            "No surface can have this colour.",
-            [
-                Problem(
-                    field,
-                    tuple(round(float(v), 2) for v in target),
-                    "a colour that a surface can have in daylight",
-                    "Lower its chroma, or enter it as a hex colour.",
-                )
-            ],
-        )
-    return found
+    if delta_e_2000(reflectance_to_lab(found), target) < CLOSE:
+        return found
+    got = tuple(round(float(v), 2) for v in target)
+    allowed = "a colour that a surface can have in daylight"
+    raise InvalidValue(
+        "No surface can have this colour.",
+        [Problem(field, got, allowed, "Lower its chroma, or enter it as a hex colour.")],
+    )
 
 
 def check_lab(lab: ArrayLike, field: str = "lab") -> Floats:
@@ -74,20 +64,19 @@ def check_lab(lab: ArrayLike, field: str = "lab") -> Floats:
     return value
 
 
-def smoothest(xyz: ArrayLike, weights: ArrayLike) -> Floats | None:
+def smoothest(xyz: ArrayLike, weights: ArrayLike) -> Floats:
     """Values 0–1 of least slope in tanh space with values @ weights = xyz.
 
-    `weights` has shape (31, 3), the result (31,), or None where there is none or where
-    it lies so near the edge that Newton's method does not come within 1e-10.
+    `weights` has shape (31, 3), the result (31,). Where no values between 0 and 1 give
+    `xyz`, those of the farthest colour that has some are returned, on the straight line in
+    CIELAB from the neutral of the same Y; the caller compares colours where that matters.
     """
     target, columns = np.asarray(xyz, float), np.asarray(weights, float)
     share = float(np.clip(target[1] / columns[:, 1].sum(), _LIMIT, 1 - _LIMIT))
     start = np.full(BANDS, np.arctanh(2 * share - 1))
-    multipliers = np.zeros(3)
-    solved = _newton(start, multipliers, target, columns)
-    if solved is None:
-        solved = _walk(start, target, columns, share)
-    return None if solved is None else (np.tanh(solved[0]) + 1) / 2
+    solved = _newton(start, np.zeros(3), target, columns)
+    z = _walk(start, target, columns, share) if solved is None else solved[0]
+    return (np.tanh(z) + 1) / 2
 
 
 def _newton(z: Floats, multipliers: Floats, target: Floats, weights: Floats) -> tuple[Floats, Floats] | None:
@@ -117,35 +106,17 @@ def _newton(z: Floats, multipliers: Floats, target: Floats, weights: Floats) -> 
     return None
 
 
-def _walk(z: Floats, target: Floats, weights: Floats, share: float) -> tuple[Floats, Floats] | None:
-    """Reach a colour near the edge in steps from the neutral of its lightness."""
+def _walk(z: Floats, target: Floats, weights: Floats, share: float) -> Floats:
+    """As far towards a colour as there are spectra, from the neutral of its Y."""
     multipliers = np.zeros(3)
     neutral, end = xyz_to_lab(share * weights.sum(axis=0)), xyz_to_lab(target)
     at, step = 0.0, 0.25
-    while at < 1:
+    while at < 1 and step > 5e-4:
         aim = min(1.0, at + step)
         there = target if aim == 1 else lab_to_xyz(neutral + aim * (end - neutral))
         solved = _newton(z, multipliers, there, weights)
         if solved is None:
             step /= 2
-            if step < 0.01:
-                return None
         else:
             (z, multipliers), at = solved, aim
-    return z, multipliers
-
-
-def _by_meng(target: Floats) -> Floats | None:
-    """colour-science's recovery, where its spectrum really has the colour; about 0.5 s."""
-    import colour
-    from colour.recovery import XYZ_to_sd_Meng2015
-
-    shape = colour.SpectralShape(WAVELENGTHS[0], WAVELENGTHS[-1], 10)
-    cmfs = colour.MSDS_CMFS["CIE 1931 2 Degree Standard Observer"].copy().align(shape)
-    illuminant = colour.SDS_ILLUMINANTS["D65"].copy().align(shape)
-    try:
-        spectrum = XYZ_to_sd_Meng2015(lab_to_xyz(target), cmfs, illuminant)
-    except RuntimeError:
-        return None
-    found = np.clip(np.asarray(spectrum.values, float), _LIMIT, 1 - _LIMIT)
-    return found if delta_e_2000(reflectance_to_lab(found), target) < CLOSE else None
+    return z
