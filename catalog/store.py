@@ -1,4 +1,4 @@
-"""The store: all that bakers own, by shelf. The only place that speaks SQL.
+"""The store: all that bakers own, by shelf. SQL is spoken here and in `catalog.lookup` only.
 
 Rows come and go in the API's form (see `catalog.rows`); `read` gives a whole shelf as
 the core's values. Every method may raise `StoreUnusable` when the database fails it.
@@ -14,6 +14,7 @@ from threading import Lock
 from typing import Any
 
 from sqlalchemy import func, select
+from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
 from catalog.absorption import absorption, model_version
@@ -28,12 +29,22 @@ from catalog.convert import (
     theme_value,
 )
 from catalog.engine import database_url, open_engine, reading, told_plainly, writing
-from catalog.errors import NameTaken, NotFound, ShelfUnclear, StaleVersion
+from catalog.errors import NotFound, ShelfUnclear
 from catalog.fields import Checks, name_key
+from catalog.lookup import (
+    LARGEST_ID,
+    check_fresh,
+    check_name_free,
+    find_row,
+    find_shelf,
+    name_taken,
+    table_of,
+    things,
+)
 from catalog.rows import Record, clean, merged
 from catalog.tables import TABLES, GelTable, Owned, ShelfTable
 from catalog.upgrade import upgrade
-from themekit.errors import InvalidValue, Problem, raise_all
+from themekit.errors import Problem, raise_all
 from themekit.values import Kind, Shelf
 
 # Named here, because `Store.list` hides the built-in name inside the class.
@@ -41,7 +52,6 @@ Rows = list[Record]
 
 DEMO = "demo"
 MOST_PER_PAGE = 200
-_LARGEST_ID = 2**31 - 1
 _SHELVES_KEPT = 64
 
 
@@ -102,26 +112,39 @@ class Store:
             return [_shelf_row(s) for s in session.scalars(select(ShelfTable).order_by(ShelfTable.id))]
 
     def create_shelf(
-        self, name: str, currency: str | None = None, locale: str | None = None, region: str | None = None
+        self,
+        name: str,
+        currency: str | None = None,
+        locale: str | None = None,
+        region: str | None = None,
+        records: Mapping[str, Sequence[Any]] | None = None,
     ) -> ShelfRow:
-        """Make an empty shelf. Raises `InvalidValue`, or `NameTaken`."""
+        """Make a shelf, empty or with `records` as for `load`: all or nothing.
+
+        Raises `InvalidValue`, or `NameTaken`.
+        """
         checks = Checks()
         made = ShelfTable(
             name=checks.text("name", name, required=True),
             currency=checks.text("currency", currency),
             locale=checks.text("locale", locale, longest=35),
             region=checks.text("region", region),
+            revision=1,
         )
         if made.currency is not None and not re.fullmatch("[A-Z]{3}", made.currency):
             checks.wrong("currency", currency, "three capital letters of ISO 4217, such as EUR")
         raise_all(checks.problems, "This shelf cannot be made.")
         made.name_key = name_key(made.name)
         with told_plainly(self.url), Session(writing(self._engine)) as session, session.begin():
-            # Two that make a shelf of one name at once meet here, or at the unique key.
             if session.scalar(select(ShelfTable.id).where(ShelfTable.name_key == made.name_key)):
-                raise _taken("shelves", made.name)
+                raise name_taken("shelves", made.name)
             session.add(made)
-            session.flush()
+            try:
+                session.flush()
+            except IntegrityError as error:
+                # Another program made a shelf of that name since the line above.
+                raise name_taken("shelves", name) from error
+            self._load(session, made, records or {}, replace=False)
             return _shelf_row(made)
 
     def shelf_named(self, name: str | None = None) -> ShelfRow:
@@ -150,7 +173,7 @@ class Store:
     def revision(self, shelf_id: int) -> int:
         """The number that grows with every change of anything on the shelf."""
         with self._reading() as session:
-            return _shelf(session, shelf_id).revision
+            return find_shelf(session, shelf_id).revision
 
     def read(self, shelf_id: int) -> Shelf:
         """The whole shelf as the core's values, each kind of thing by id.
@@ -159,12 +182,12 @@ class Store:
         gave are worked out again.
         """
         with self._reading() as session:
-            shelf = _shelf(session, shelf_id)
+            shelf = find_shelf(session, shelf_id)
             with self._kept_lock:
                 revision, value = self._kept.get(shelf_id, (0, None))
             if value is not None and revision == shelf.revision:
                 return value
-            rows = {r: self._things(session, shelf_id, r) for r in ("jars", "cutters", "gels", "themes")}
+            rows = {r: things(session, shelf_id, r) for r in ("jars", "cutters", "gels", "themes")}
             gels = [(api_row("gels", row, ()), row) for row in rows["gels"] if isinstance(row, GelTable)]
             stale = any(row.k_model != model_version() for _, row in gels)
             value = Shelf(
@@ -192,7 +215,7 @@ class Store:
 
     def _renew_absorption(self, shelf_id: int) -> None:
         with self._writing(shelf_id) as (session, _):
-            for row in self._things(session, shelf_id, "gels"):
+            for row in things(session, shelf_id, "gels"):
                 if isinstance(row, GelTable) and row.k_model != model_version():
                     row.k = absorption(record_of("gels", row))
                     row.k_model = model_version()
@@ -201,13 +224,13 @@ class Store:
 
     def list(self, shelf_id: int, resource: str, page: int = 1, page_size: int = 50) -> tuple[Rows, int]:
         """One page of a resource's rows by id, and how many there are in all."""
-        table = _table(resource)
+        table = table_of(resource)
         checks = Checks()
-        checks.whole("page", page, least=1, most=_LARGEST_ID)
+        checks.whole("page", page, least=1, most=LARGEST_ID)
         checks.whole("page_size", page_size, least=1, most=MOST_PER_PAGE)
         raise_all(checks.problems, "This page cannot be given.")
         with self._reading() as session:
-            _shelf(session, shelf_id)
+            find_shelf(session, shelf_id)
             here = (table.shelf_id == shelf_id, table.archived_at.is_(None))
             total = session.scalar(select(func.count()).select_from(table).where(*here)) or 0
             start = (page - 1) * page_size
@@ -218,15 +241,15 @@ class Store:
     def get(self, shelf_id: int, resource: str, id: int) -> Record:
         """One row. Raises `NotFound`, also for the id of another shelf's row."""
         with self._reading() as session:
-            return api_row(resource, _living(session, shelf_id, resource, id), self.kinds)
+            return api_row(resource, find_row(session, shelf_id, resource, id), self.kinds)
 
     def create(self, shelf_id: int, resource: str, record: Any) -> Record:
         """Keep a new row and return it. Raises `InvalidValue` with all problems, or `NameTaken`."""
-        _table(resource)
+        table_of(resource)
         checked = clean(resource, record, self.kinds)
         with self._writing(shelf_id) as (session, shelf):
             row = new_row(shelf_id, resource, checked)
-            _name_free(session, row, resource)
+            check_name_free(session, row, resource)
             session.add(row)
             shelf.revision += 1
             session.flush()
@@ -241,13 +264,13 @@ class Store:
         `InvalidValue` or `NameTaken`; then nothing changes.
         """
         with self._writing(shelf_id) as (session, shelf):
-            row = _living(session, shelf_id, resource, id)
-            _fresh(row, version)
+            row = find_row(session, shelf_id, resource, id)
+            check_fresh(row, version)
             old = record_of(resource, row)
             new = clean(resource, merged(resource, old, changes), self.kinds)
             if new != old:
                 put(row, resource, new)
-                _name_free(session, row, resource)
+                check_name_free(session, row, resource)
                 shelf.revision += 1
                 session.flush()
             return api_row(resource, row, self.kinds)
@@ -255,8 +278,8 @@ class Store:
     def remove(self, shelf_id: int, resource: str, id: int, version: int | None = None) -> None:
         """Take a row off the shelf. It stays archived, for what may refer to it."""
         with self._writing(shelf_id) as (session, shelf):
-            row = _living(session, shelf_id, resource, id)
-            _fresh(row, version)
+            row = find_row(session, shelf_id, resource, id)
+            check_fresh(row, version)
             archive(row)
             shelf.revision += 1
 
@@ -271,22 +294,38 @@ class Store:
         Raises `InvalidValue` with the problems of all records ("jars.3.kind", from 0).
         """
         with self._writing(shelf_id) as (session, shelf):
-            loading = Loading(shelf, self.kinds, replace)
-            for resource, given in records.items():
-                if resource == "recipes":
-                    loading.recipes(given)
-                else:
-                    _table(resource)
-                    loading.rows(resource, given, self._things(session, shelf_id, resource))
-            if loading.finish():
-                shelf.revision += 1
-            session.add_all(loading.made)
+            return self._load(session, shelf, records, replace)
+
+    def _load(
+        self, session: Session, shelf: ShelfTable, records: Mapping[str, Sequence[Any]], replace: bool
+    ) -> dict[str, Counts]:
+        loading = Loading(shelf, self.kinds, replace)
+        for resource, given in records.items():
+            if resource == "recipes":
+                loading.recipes(given)
+            else:
+                loading.rows(resource, given, things(session, shelf.id, resource))
+        if loading.finish():
+            shelf.revision += 1
+        session.add_all(loading.made)
         return loading.counts
+
+    def records(self, shelf_id: int) -> dict[str, Rows]:
+        """Everything on the shelf as it was entered, in the form that `load` takes."""
+        with self._reading() as session:
+            shelf = find_shelf(session, shelf_id)
+            found: dict[str, Rows] = {
+                resource: [record_of(resource, row) for row in things(session, shelf_id, resource)]
+                for resource in TABLES
+            }
+            recipes = shown_recipes(shelf)
+        found["recipes"] = [{"name": name, **fields} for name, fields in recipes.items()]
+        return found
 
     def recipes(self, shelf_id: int) -> dict[str, Record]:
         """What is in the standing dough and icing: {"dough": {...}, "icing": {...}}."""
         with self._reading() as session:
-            return shown_recipes(_shelf(session, shelf_id))
+            return shown_recipes(find_shelf(session, shelf_id))
 
     def set_recipes(self, shelf_id: int, recipes: Mapping[str, Any]) -> dict[str, Record]:
         """Change the dough, the icing or both; of each, the fields that are named."""
@@ -308,68 +347,7 @@ class Store:
     def _writing(self, shelf_id: int) -> Iterator[tuple[Session, ShelfTable]]:
         """A transaction that holds the shelf, so that its changes come one after another."""
         with told_plainly(self.url), Session(writing(self._engine)) as session, session.begin():
-            yield session, _shelf(session, shelf_id, hold=True)
-
-    def _things(self, session: Session, shelf_id: int, resource: str) -> Sequence[Owned]:
-        table = _table(resource)
-        here = select(table).where(table.shelf_id == shelf_id, table.archived_at.is_(None))
-        return session.scalars(here.order_by(table.id)).all()
-
-
-def _table(resource: str) -> type[Owned]:
-    if resource not in TABLES:
-        problem = Problem("resource", resource, "one of " + ", ".join(TABLES))
-        raise InvalidValue("There is no such resource.", [problem])
-    return TABLES[resource]
-
-
-def _possible(id: Any) -> bool:
-    """Whether `id` can be an id at all; what is beyond would overflow in the database."""
-    return isinstance(id, int) and not isinstance(id, bool) and 0 < id <= _LARGEST_ID
-
-
-def _shelf(session: Session, shelf_id: int, hold: bool = False) -> ShelfTable:
-    wanted = select(ShelfTable).where(ShelfTable.id == shelf_id)
-    shelf = session.scalar(wanted.with_for_update() if hold else wanted) if _possible(shelf_id) else None
-    if shelf is None:
-        raise NotFound("There is no such shelf.", [Problem("shelf", shelf_id, "the id of a shelf")])
-    return shelf
-
-
-def _living(session: Session, shelf_id: int, resource: str, id: int) -> Owned:
-    table = _table(resource)
-    here = (table.shelf_id == shelf_id, table.id == id, table.archived_at.is_(None))
-    row = session.scalar(select(table).where(*here)) if _possible(id) and _possible(shelf_id) else None
-    if row is None:
-        hint = f"List the {resource} to see what there is."
-        raise NotFound(
-            f"There is no such row among the {resource}.",
-            [Problem("id", id, f"the id of one of this shelf's {resource}", hint)],
-        )
-    return row
-
-
-def _fresh(row: Owned, version: int | None) -> None:
-    if version is not None and version != row.version:
-        hint = "Read it again, and repeat the change if it is still wanted."
-        raise StaleVersion(
-            "Someone changed this in the meantime.", [Problem("version", version, str(row.version), hint)]
-        )
-
-
-def _name_free(session: Session, row: Owned, resource: str) -> None:
-    table = _table(resource)
-    same = (table.shelf_id == row.shelf_id, table.name_key == row.name_key, table.archived_at.is_(None))
-    with session.no_autoflush:
-        other = session.scalar(select(table.id).where(*same))
-    if other is not None and other != row.id:
-        raise _taken(resource, row.name)
-
-
-def _taken(resource: str, name: str) -> NameTaken:
-    hint = "Choose another name, or change the one there is."
-    problem = Problem("name", name, f"a name that no other of the {resource} has", hint)
-    return NameTaken("This name is taken.", [problem])
+            yield session, find_shelf(session, shelf_id, hold=True)
 
 
 def _shelf_row(shelf: ShelfTable) -> ShelfRow:
