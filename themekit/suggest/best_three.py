@@ -8,14 +8,20 @@ from __future__ import annotations
 
 import numpy as np
 
+from themekit.suggest.best_so_far import Best
+from themekit.suggest.box_search import Search
+from themekit.suggest.boxes import Tree
 from themekit.suggest.candidates import Apart, Candidates, Found, PairTables, Texture, Weights, checked
 from themekit.suggest.enumeration import enumerate_triples
-from themekit.suggest.pair_terms import pair_tables, terms
-from themekit.suggest.twins import without_twins
+from themekit.suggest.pair_terms import Pairs, pair_tables, terms
+from themekit.suggest.twins import twins
 
 __all__ = [
     "Apart", "Candidates", "Found", "PairTables", "Texture", "Weights", "best_three", "pair_tables", "terms",
 ]  # fmt: skip
+
+#: Up to so many candidates all triples are scored; beyond, boxes of them are bounded.
+ENUMERATED = 60
 
 
 def best_three(
@@ -36,11 +42,19 @@ def best_three(
     candidates. Raises `InvalidValue` (a ValueError) naming every field that cannot be used.
     """
     c = checked(candidates, weights, k)
-    kept = without_twins(c, k + 2)
+    groups = twins(c)
+    if tables is None and len(c) > ENUMERATED:
+        heads = c.take(groups.first())
+        pairs = Pairs(heads)
+        best = Best(heads, weights, k, pairs, groups.count(k + 2))
+        found = Search(Tree(heads, weights, pairs), best).run(budget)
+        triples, scores = groups.told_apart(found.triples, found.scores, k)
+        return Found(triples, scores, found.proven, found.gap, found.examined)
+    kept = groups.some(k + 2)
     if len(kept) < len(c):
         c = c.take(kept)
         if tables is not None:
-            square = np.ix_(kept, kept)
-            tables = PairTables(tables.harmony[square], tables.contrast[square], tables.distinctness[square])
+            at = np.ix_(kept, kept)
+            tables = PairTables(tables.harmony[at], tables.contrast[at], tables.distinctness[at])
     found = enumerate_triples(c, weights, k, tables or pair_tables(c))
     return Found(kept[found.triples], found.scores, found.proven, found.gap, found.examined)

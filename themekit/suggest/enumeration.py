@@ -5,38 +5,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from themekit.suggest.candidates import Candidates, Floats, Found, Ints, PairTables, Weights
-from themekit.suggest.pair_terms import KnownPairs, Pairs, allowed, exact_scores
+from themekit.suggest.best_so_far import Best
+from themekit.suggest.candidates import Candidates, Floats, Found, PairTables, Weights
+from themekit.suggest.pair_terms import KnownPairs
 
 _Index = NDArray[np.int32]
-
-
-class Best:
-    """The k best triples met so far, and the floor that a new one must reach.
-
-    Triples are offered with approximate scores; those within `slack` of the floor are
-    scored exactly. `slack` covers the rounding of pair values and of sums.
-    """
-
-    def __init__(self, c: Candidates, weights: Weights, k: int, pairs: Pairs | KnownPairs) -> None:
-        self.c, self.weights, self.k, self.pairs = c, weights, k, pairs
-        total = weights.coverage + weights.harmony + weights.contrast + weights.distinctness
-        self.slack = 1e-9 * (1 + total + float(np.abs(c.unary).max(initial=0)))
-        self.floor = -np.inf
-        self.triples = np.zeros((0, 3), np.int64)
-        self.scores = np.zeros(0)
-
-    def offer(self, triples: Ints) -> None:
-        """Take new triples (r, 3), i < j < k, each at most once in the whole search."""
-        triples = triples[allowed(self.c, triples)]
-        scores = exact_scores(self.c, self.weights, self.pairs, triples)
-        near = scores >= self.floor
-        triples = np.concatenate([self.triples, triples[near]])
-        scores = np.concatenate([self.scores, scores[near]])
-        order = np.lexsort((triples[:, 2], triples[:, 1], triples[:, 0], -scores))[: self.k]
-        self.triples, self.scores = triples[order], scores[order]
-        if len(order) == self.k:
-            self.floor = float(self.scores[-1])
 
 
 def enumerate_triples(c: Candidates, weights: Weights, k: int, tables: PairTables) -> Found:

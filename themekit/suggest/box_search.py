@@ -1,0 +1,197 @@
+"""Branch and bound over triples of boxes: exact without scoring every triple.
+
+A triple of boxes is split into its at most eight children. A child's bound is first
+taken with its parent's pair bounds, which costs no pair at all, and only what passes
+gets its own. What lies below the floor, the k-th best score so far, is dropped.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from themekit.suggest.best_so_far import Best
+from themekit.suggest.boxes import Singles, Tree
+from themekit.suggest.candidates import Bools, Found, Ints
+from themekit.suggest.first_floor import raise_floor
+from themekit.suggest.pair_terms import cheapest_matching
+
+#: Triples of boxes split at once, which bounds the memory used.
+_CHUNK = 32768
+#: Of these so many go through the sums at once, which stay in the processor's cache.
+_SLICE = 2048
+#: Most boxes whose pair bounds are laid out as one table.
+_TABLE = 2048
+_FIRST_LEVEL = 4
+
+
+class Block(NamedTuple):
+    """Triples of boxes a ≤ b ≤ c of one level.
+
+    `bound` leaves out the tree's constant; `pair_part` is the part of it that the pairs bring.
+    """
+
+    depth: int
+    a: Ints
+    b: Ints
+    c: Ints
+    bound: Singles
+    pair_part: Singles
+
+    def take(self, index: Ints | Bools | slice) -> Block:
+        return Block(self.depth, *(x[index] for x in self[1:]))
+
+
+class Search:
+    """Branch and bound from the tree's upper boxes down to single candidates."""
+
+    def __init__(self, tree: Tree, best: Best) -> None:
+        self.tree, self.best = tree, best
+        self.examined = 0
+
+    def run(self, budget: int | None) -> Found:
+        """The k best triples; a spent budget leaves `proven` False and the gap that remains."""
+        best = self.best
+        raise_floor(best, self.tree)
+        stack = [self._top()]
+        while stack and (budget is None or self.examined < budget):
+            block = stack.pop()
+            block = block.take(block.bound >= np.float32(self._least()))
+            if len(block.a) > _CHUNK:
+                stack.append(block.take(slice(_CHUNK, None)))
+                block = block.take(slice(_CHUNK))
+            if block.depth == self.tree.depth:
+                self._offer(block)
+            elif len(block.a):
+                stack.append(self._split(block))
+        left = max((float(b.bound.max(initial=-np.inf)) for b in stack), default=-np.inf)
+        proven = not left >= np.float32(self._least())
+        base = float(best.scores[-1]) if len(best.scores) else 0.0
+        gap = 0.0 if proven else max(0.0, left + self.tree.constant - base)
+        return Found(best.triples, best.scores, proven, gap, self.examined)
+
+    def _top(self) -> Block:
+        """All triples of boxes of a level where every box still has a member."""
+        depth = min(_FIRST_LEVEL, max(0, int(np.log2(self.tree.n))))
+        boxes = np.arange(1 << depth)
+        a, b, c = (x.ravel() for x in np.meshgrid(boxes, boxes, boxes, indexing="ij"))
+        sorted_ = (a <= b) & (b <= c)
+        a, b, c = a[sorted_], b[sorted_], c[sorted_]
+        level = self.tree.level(depth)
+        own = level.own[a] + level.own[b] + level.own[c]
+        for near in level.near:
+            own += np.maximum(np.maximum(near[a], near[b]), near[c])
+        self.examined += len(a)
+        return self._bounded(depth, a, b, c, own)
+
+    def _split(self, block: Block) -> Block:
+        """The children of a block that can still reach the floor."""
+        depth, parts = block.depth + 1, []
+        for at in range(0, len(block.a), _SLICE):
+            parts.append(self._children(depth, block.take(slice(at, at + _SLICE))))
+        a, b, c, own = (np.concatenate(x) for x in zip(*parts, strict=True))
+        return self._bounded(depth, a, b, c, own)
+
+    def _children(self, depth: int, block: Block) -> tuple[Ints, Ints, Ints, Singles]:
+        """Children that reach the floor by their parent's pair part, and their own part."""
+        level = self.tree.level(depth)
+        at = (block.a, block.b, block.c)
+        shapes = ((2, 1, 1, -1), (1, 2, 1, -1), (1, 1, 2, -1))
+
+        def of_children(values: Singles) -> list[Singles]:
+            halves = values.reshape(-1, 2).T
+            return [np.take(halves, x, axis=1).reshape(s) for x, s in zip(at, shapes, strict=True)]
+
+        one, two, three = of_children(level.own)
+        own = one + (two + three)
+        for values in level.near:
+            one, two, three = of_children(values)
+            own += np.maximum(np.maximum(one, two), three)
+        # Children of one box stand for two orders of the same pair: keep one.
+        same = np.flatnonzero(block.a == block.b)
+        own[1, 0, :, same] = -np.inf
+        same = np.flatnonzero(block.b == block.c)
+        own[:, 1, 0, same] = -np.inf
+        self.examined += own.size
+        lacking = np.float32(self._least()) - block.pair_part
+        open_ = np.flatnonzero(own >= lacking)
+        which, parent = np.divmod(open_, len(block.a))
+        a, b, c = (2 * x[parent] + (which >> s & 1) for x, s in zip(at, (2, 1, 0), strict=True))
+        return a, b, c, own.ravel()[open_]
+
+    def _least(self) -> float:
+        """What a bound, without the tree's constant, must reach to be kept."""
+        return max(self.best.floor - self.best.slack - self.tree.constant, -1e30)
+
+    def _bounded(self, depth: int, a: Ints, b: Ints, c: Ints, own: Singles) -> Block:
+        """The block of these triples of boxes, without those below the floor or not allowed."""
+        fine = self._allowed(depth, a, b, c)
+        if fine is not None:
+            a, b, c, own = a[fine], b[fine], c[fine], own[fine]
+        pair_part = self._pair_part(depth, a, b, c)
+        bound = own + pair_part
+        keep = np.flatnonzero(bound >= np.float32(self._least()))
+        return Block(depth, a[keep], b[keep], c[keep], bound[keep], pair_part[keep])
+
+    def _pair_part(self, depth: int, a: Ints, b: Ints, c: Ints) -> Singles:
+        """The bound on what the three pairs bring: from one table of the boxes in use, if small."""
+        used = np.zeros(1 << depth, bool)
+        for x in (a, b, c):
+            used[x] = True
+        boxes = np.flatnonzero(used)
+        m = len(boxes)
+        out = np.empty(len(a), np.float32)
+        table = m <= _TABLE and m * m <= 16 * len(a) + 4096
+        if table:
+            together, apart = (t.ravel() for t in self.tree.pair_table(depth, boxes))
+            place = np.cumsum(used) - 1
+        for at in range(0, len(a), _SLICE):
+            i, j, k = (x[at : at + _SLICE] for x in (a, b, c))
+            if table:
+                i, j, k = place[i], place[j], place[k]
+                i *= m
+                ij, ik = i + j, i + k
+                j *= m
+                jk = j + k
+                p1, p2, p3 = together.take(ij), together.take(ik), together.take(jk)
+                d1, d2, d3 = apart.take(ij), apart.take(ik), apart.take(jk)
+            else:
+                (p1, d1), (p2, d2), (p3, d3) = (
+                    self.tree.pair_bounds(depth, x, y) for x, y in ((i, j), (i, k), (j, k))
+                )
+            p1 += p2
+            p1 += p3
+            p1 += np.minimum(np.minimum(d1, d2), d3)
+            out[at : at + _SLICE] = p1
+        return out
+
+    def _allowed(self, depth: int, a: Ints, b: Ints, c: Ints) -> Bools | None:
+        """Which triples of boxes may hold an allowed triple; None when nothing is demanded."""
+        level, demands = self.tree.level(depth), self.tree.c.apart
+        if not (len(level.every) or len(level.some) or demands):
+            return None
+        fine = np.ones(len(a), bool)
+        for flags in level.every:
+            one, two, three = flags[a], flags[b], flags[c]
+            fine &= ~((one & two) | (three & (one | two)))
+        for flags in level.some:
+            fine &= flags[a] | flags[b] | flags[c]
+        for demand, cost in zip(demands, level.cost, strict=True):
+            most = np.stack([cost[:, a], cost[:, b], cost[:, c]])  # member, other, triple
+            fine &= cheapest_matching(most.transpose(2, 0, 1)) >= demand.threshold - 2e-9
+        return fine
+
+    def _offer(self, block: Block) -> None:
+        """Score single candidates' triples, the likeliest first so that the floor rises soon."""
+        edge = (np.stack([block.a, block.b, block.c], axis=1) * self.tree.n) >> self.tree.depth
+        # A box of the last level holds its candidate where its run begins.
+        triples = np.sort(self.tree.order[edge], axis=1)
+        order = np.argsort(-block.bound)
+        order = order[self.best.possible(triples[order])]
+        step = 4 * self.best.k + 64
+        while len(order):
+            order = order[block.bound[order] >= np.float32(self._least())]
+            self.best.offer(triples[order[:step]])
+            order = order[step:]
+            step *= 4
