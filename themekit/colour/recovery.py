@@ -23,7 +23,7 @@ Floats = NDArray[np.float64]
 
 #: A spectrum of this CIEDE2000 or less from the colour asked for is that colour.
 CLOSE = 0.1
-_LIMIT = 1e-6  # Reflectance never gets nearer to 0 or 1: |z| stays below about 7.
+_LIMIT = 1e-6  # A neutral start is never nearer to 0 or 1.
 _Z_MAX = float(np.arctanh(1 - 2 * _LIMIT))
 _TOLERANCE = 1e-10
 _SLOPE = 2 * np.eye(BANDS) - np.eye(BANDS, k=1) - np.eye(BANDS, k=-1)
@@ -37,9 +37,6 @@ def lab_to_reflectance(lab: ArrayLike, field: str = "lab") -> Floats:
     colour: a lightness outside 0–100, or more chroma than that lightness allows.
     """
     target = check_lab(lab, field)
-    for end in (np.full(BANDS, _LIMIT), np.full(BANDS, 1 - _LIMIT)):
-        if delta_e_2000(reflectance_to_lab(end), target) < CLOSE:
-            return end
     found = smoothest(lab_to_xyz(target), WEIGHTS)
     if delta_e_2000(reflectance_to_lab(found), target) < CLOSE:
         return found
