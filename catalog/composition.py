@@ -21,6 +21,7 @@ from themekit.values import ALLERGENS, DIETS
 
 COMPOSITION = ("allergens", "may_contain", "additives", "diet")
 
+_NUTS = ("almond", "hazelnut", "walnut", "cashew", "pecan", "brazil", "pistachio", "macadamia", "queensland")
 # "shellfish" may mean either group, so it counts as both.
 _ALLERGEN_WORDS: dict[str, tuple[str, ...]] = {
     **{word: (word,) for word in ALLERGENS},
@@ -28,14 +29,8 @@ _ALLERGEN_WORDS: dict[str, tuple[str, ...]] = {
     **dict.fromkeys(("eggs", "egg white", "egg whites", "albumen"), ("egg",)),
     **dict.fromkeys(("soya", "soybean", "soybeans", "soy lecithin", "soya lecithin"), ("soy",)),
     **dict.fromkeys(("peanuts", "groundnut", "groundnuts"), ("peanut",)),
-    **dict.fromkeys(
-        (
-            "nut", "nuts", "tree nuts", "treenut", "treenuts", "almond", "almonds", "hazelnut", "hazelnuts",
-            "walnut", "walnuts", "cashew", "cashews", "pecan", "pecans", "pistachio", "pistachios",
-            "macadamia", "macadamias", "brazil nut", "brazil nuts",
-        ),
-        ("tree nut",),
-    ),
+    **dict.fromkeys(("nut", "nuts", "tree nuts", "treenut", "treenuts"), ("tree nut",)),
+    **{f"{nut}{end}": ("tree nut",) for nut in _NUTS for end in ("", "s", " nut", " nuts")},
     **dict.fromkeys(("barley", "rye", "oats", "spelt"), ("gluten",)),
     "wheat flour": ("wheat",),
     **dict.fromkeys(("sesame seed", "sesame seeds"), ("sesame",)),
