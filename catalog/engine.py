@@ -104,8 +104,9 @@ def told_plainly(url: URL) -> Iterator[None]:
     except (OperationalError, InterfaceError) as error:
         raise _told(url, error) from error
     except DBAPIError as error:
-        # SQLite says "file is not a database" with the bare base class of its errors.
-        if isinstance(error.orig, sqlite3.DatabaseError) and type(error.orig) is sqlite3.DatabaseError:
+        # SQLite says "file is not a database" with the bare base class of its errors, and
+        # PostgreSQL counts a read-only server among its internal ones.
+        if type(error.orig) is sqlite3.DatabaseError or "read-only" in str(error.orig):
             raise _told(url, error) from error
         raise
 

@@ -88,8 +88,12 @@ class Store:
         self._engine = open_engine(self.url)
         self._kept: dict[int, tuple[int, Shelf]] = {}
         self._kept_lock = Lock()
-        with told_plainly(self.url):
-            upgrade(self._engine)
+        try:
+            with told_plainly(self.url):
+                upgrade(self._engine)
+        except BaseException:
+            self._engine.dispose()
+            raise
 
     def close(self) -> None:
         """Close the connections; the store opens new ones when it is used again."""
