@@ -30,14 +30,14 @@ from themekit.values import Gel, Lab
 Floats = NDArray[np.float64]
 
 #: Side of a cell, in units of CIE94 difference.
-CELL = 4.0
+CELL = 4.2
 #: CIEDE2000 between the rungs of one gel's ladder, and of its lowest rung from white.
 STEP = 2.5
 #: Recipes are weighed to this, g per 100 g of icing.
 WEIGHED_G = 0.001
-_PAIR_RUNGS = (8, 6, 5, 4, 3)
-_TRIPLE_RUNGS = (4, 3, 2)
-_ROWS = 60_000  # most pairs, and most triples, of rungs that are predicted
+_PAIR_RUNGS = (12, 10, 8, 6, 5, 4, 3)
+_TRIPLE_RUNGS = (12, 10, 8, 6, 5, 4, 3, 2)
+_ROWS = 30_000  # most pairs, and most triples, of rungs that are predicted
 _CHUNK = 16_384
 
 # A gel as far as its colours go: id, name, k, most of it in g per 100 g.
@@ -64,11 +64,11 @@ def limit_g(gel: Gel) -> float:
 def within_ceiling(doses: ArrayLike, limits: ArrayLike) -> Floats:
     """By how much each row of doses (..., g) must be scaled to keep the ceiling; 1 is within.
 
-    All gels together may reach the general ceiling, or the largest maximum of those used.
+    A gel uses up the general ceiling by its dose, or, where its own maximum is higher, by
+    its share of that; together they may use it up once.
     """
-    doses = np.asarray(doses, float)
-    most = np.maximum(CEILING_G, np.where(doses > 0, np.asarray(limits, float), 0).max(axis=-1, initial=0))
-    return np.asarray(np.minimum(1.0, most / np.maximum(doses.sum(axis=-1), 1e-12)))
+    used = (np.asarray(doses, float) / np.maximum(CEILING_G, limits)).sum(axis=-1)
+    return np.asarray(1 / np.maximum(1.0, used))
 
 
 def weighed(doses: ArrayLike, limits: ArrayLike) -> Floats:
@@ -112,7 +112,7 @@ def _reachable(mixes: tuple[_Mix, ...], white: Lab) -> tuple[Floats, Floats]:
     ladders = [_ladder(k, limit, white) for k, limit in zip(table, limits, strict=True)]
     kept_lab, kept_doses, kept_cells, kept_off = [], [], [], []
     for doses in _chunks(_recipes(ladders)):
-        fits = doses[within_ceiling(doses, limits) >= 1]
+        fits = doses[within_ceiling(doses, limits) > 1 - 1e-9]
         lab = predict(table, fits, white)
         cells, off = _cells(lab)
         chosen = _one_per_cell(cells, off, fits)

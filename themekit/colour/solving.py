@@ -25,9 +25,10 @@ Floats = NDArray[np.float64]
 MOST_GELS = 3
 #: A recipe with fewer gels is taken when it is at most this much CIEDE2000 farther off.
 SIMPLER = 0.1
-_STARTS = 4  # sets of gels tried for each number of gels
-_NEAREST = 60
+_STARTS = {1: 1, 2: 3, 3: 6}  # sets of gels tried, by their number
+_NEAREST = 24  # candidates that starts are made of
 _ROUNDS = 25
+_MISSED = 0.3  # CIEDE2000 from which on more sets of gels are tried
 _NUDGE = 3e-3  # of the log dose, for the slopes
 _FAINT = np.log(4e-4)  # a dose that is weighed as nothing
 # The points at which a start and its slopes are looked at: centre, ± each, ± each two.
@@ -72,8 +73,12 @@ def solve(
     table = np.array([gels[i].k for i in order], float).reshape(len(order), 31)
     limits = np.array([limit_g(gels[i]) for i in order])
     rows = _starts(target, reach, order, max_gels)
-    doses = _refine(target, rows, table, limits, white) if len(rows) else rows
-    doses = np.concatenate([np.zeros((1, len(order))), rows, doses])
+    plain = np.where(rows > 0, weighed(rows, limits), 0)
+    doses = np.concatenate([np.zeros((1, len(order))), plain, _refine(target, rows, table, limits, white)])
+    far = delta_e_2000(predict(table, doses, white), target)
+    if far.min() > _MISSED and max_gels == MOST_GELS:
+        rows = _extended(doses, far, reach.doses[:, order])
+        doses = np.concatenate([doses, _refine(target, rows, table, limits, white)])
     lab = predict(table, doses, white)
     far = delta_e_2000(lab, target)
     best = _simplest(far, (doses > 0).sum(axis=1))
@@ -99,21 +104,49 @@ def _simplest(far: Floats, used: NDArray[np.intp]) -> int:
 
 
 def _starts(target: Floats, reach: Reach, order: list[int], max_gels: int) -> Floats:
-    """Doses (m, g) of the nearest candidates with differing gels, few for each number."""
+    """Doses (m, g) to start from, with differing sets of gels, some for each number of gels.
+
+    They are the nearest candidates, and for three gels two of the nearest stirred together:
+    few triples survive the thinning, and halves of two near icings are one in between.
+    """
     doses = reach.doses[:, order]
-    used = (doses > 0).sum(axis=1)
     far = delta_e_2000(reach.lab, target)
+    used = (doses > 0).sum(axis=1)
+    nearest = np.argsort(far, kind="stable")
     starts: list[Floats] = []
     for size in range(1, max_gels + 1):
-        rows = np.flatnonzero(used == size)
-        rows = rows[np.argsort(far[rows], kind="stable")[:_NEAREST]]
+        pool = doses[nearest[used[nearest] == size][:_NEAREST]]
+        if size == MOST_GELS:
+            pool = _stirred(doses[nearest[:_NEAREST]], far[nearest[:_NEAREST]])
         seen: dict[bytes, Floats] = {}
-        for row in rows:
-            seen.setdefault((doses[row] > 0).tobytes(), doses[row])
-            if len(seen) == _STARTS:
+        for row in pool:
+            seen.setdefault((row > 0).tobytes(), row)
+            if len(seen) == _STARTS[size]:
                 break
         starts += seen.values()
-    return np.array(starts).reshape(-1, len(order))
+    return np.array(starts).reshape(len(starts), len(order))
+
+
+def _stirred(doses: Floats, far: Floats) -> Floats:
+    """Halves of two recipes (n, g) each, those of three gels, nearest first; pairs of one too."""
+    first, second = np.triu_indices(len(doses))
+    halves = (doses[first] + doses[second]) / 2
+    order = np.argsort(far[first] + far[second], kind="stable")
+    return np.asarray(halves[order][(halves[order] > 0).sum(axis=1) == MOST_GELS])
+
+
+def _extended(doses: Floats, far: Floats, reached: Floats) -> Floats:
+    """The best recipe of one or two gels with a little of each other gel added, (m, g)."""
+    used = (doses > 0).sum(axis=1)
+    few = np.flatnonzero((used > 0) & (used < MOST_GELS))
+    if not len(few):
+        return np.zeros((0, doses.shape[1]))
+    base = doses[few[np.argmin(far[few])]]
+    others = np.flatnonzero(base == 0)
+    rows = np.repeat(base[None], len(others), axis=0)
+    alone = np.where((reached > 0).sum(axis=1)[:, None] == 1, reached, 0)
+    rows[np.arange(len(others)), others] = np.where(alone > 0, alone, np.inf).min(axis=0)[others]
+    return rows
 
 
 def _refine(target: Floats, starts: Floats, table: Floats, limits: Floats, white: Lab) -> Floats:
