@@ -23,13 +23,22 @@ _CHUNK = 32768
 _SLICE = 2048
 #: Most boxes whose pair bounds are laid out as one table.
 _TABLE = 2048
+#: In smaller blocks it costs more than it saves to tell which anchors are decided.
+_DECIDED = 8192
+#: Triples with the same anchors undecided go on as a group of their own from this size.
+_GROUP = 1024
+#: So many anchors at most are counted jointly with the rest of a member.
+_ANCHORS = 12
 _FIRST_LEVEL = 4
 
 
 class Block(NamedTuple):
     """Triples of boxes a ≤ b ≤ c of one level.
 
-    `bound` leaves out the tree's constant; `pair_part` is the part of it that the pairs bring.
+    bound      leaves out the tree's constant
+    pair_part  the part of it that the pairs bring
+    won        (3, r) for each box the anchors, one bit each, of which it is sure that its
+               member is the closest of the three
     """
 
     depth: int
@@ -38,9 +47,13 @@ class Block(NamedTuple):
     c: Ints
     bound: Singles
     pair_part: Singles
+    won: Ints
 
     def take(self, index: Ints | Bools | slice) -> Block:
-        return Block(self.depth, *(x[index] for x in self[1:]))
+        return Block(self.depth, *(x[..., index] for x in self[1:]))
+
+    def boxes(self) -> tuple[Ints, Ints, Ints]:
+        return self.a, self.b, self.c
 
 
 class Search:
@@ -83,56 +96,102 @@ class Search:
         for near in level.near:
             own += np.maximum(np.maximum(near[a], near[b]), near[c])
         self.examined += len(a)
-        return self._bounded(depth, a, b, c, own)
+        return self._bounded(depth, a, b, c, own, np.zeros((3, len(a)), np.int64))
 
     def _split(self, block: Block) -> Block:
         """The children of a block that can still reach the floor."""
-        depth, parts = block.depth + 1, []
-        for at in range(0, len(block.a), _SLICE):
-            parts.append(self._children(depth, block.take(slice(at, at + _SLICE))))
-        a, b, c, own = (np.concatenate(x) for x in zip(*parts, strict=True))
-        return self._bounded(depth, a, b, c, own)
+        if len(block.a) >= _DECIDED:
+            self._decide(block)
+        parts = [
+            self._children(group.take(slice(at, at + _SLICE)), left)
+            for left, group in self._groups(block)
+            for at in range(0, len(group.a), _SLICE)
+        ]
+        a, b, c, own, won = (np.concatenate(x, axis=-1) for x in zip(*parts, strict=True))
+        return self._bounded(block.depth + 1, a, b, c, own, won)
 
-    def _children(self, depth: int, block: Block) -> tuple[Ints, Ints, Ints, Singles]:
-        """Children that reach the floor by their parent's pair part, and their own part."""
-        level = self.tree.level(depth)
-        at = (block.a, block.b, block.c)
+    def _decide(self, block: Block) -> None:
+        """Note which anchors each box of a triple is now sure to be the closest to."""
+        level, boxes = self.tree.level(block.depth), block.boxes()
+        decided = block.won[0] | block.won[1] | block.won[2]
+        for a in range(min(_ANCHORS, len(level.near))):
+            open_ = np.flatnonzero((decided >> a & 1) == 0)
+            most = [level.near[a].take(x.take(open_)) for x in boxes]
+            for box, (p, q) in enumerate(((1, 2), (0, 2), (0, 1))):
+                least = level.near_low[a].take(boxes[box].take(open_))
+                sure = open_[least >= np.maximum(most[p], most[q])]
+                # Where two are sure they are equally close, and either may have it.
+                free = sure[(decided[sure] >> a & 1) == 0]
+                block.won[box, free] |= 1 << a
+                decided[free] |= 1 << a
+
+    def _groups(self, block: Block) -> list[tuple[list[int], Block]]:
+        """The block in groups that have the same anchors left undecided, small ones in one."""
+        A = len(self.tree.near)
+        every = (1 << A) - 1
+        left = every & ~(block.won[0] | block.won[1] | block.won[2])
+        found, count = np.unique(left, return_counts=True)
+        groups, rest = [], np.ones(len(left), bool)
+        for anchors in found[count >= _GROUP].tolist():
+            members = left == anchors
+            groups.append((anchors, block.take(members)))
+            rest &= ~members
+        if rest.any():
+            small = block.take(rest)
+            union = int(np.bitwise_or.reduce(left[rest]))
+            small.won[:] &= ~union
+            groups.append((union, small))
+        return [([a for a in range(A) if anchors >> a & 1], group) for anchors, group in groups]
+
+    def _children(self, block: Block, left: list[int]) -> tuple[Ints, Ints, Ints, Singles, Ints]:
+        """Children that reach the floor by their parent's pair part, and their own part.
+
+        Anchors that are not `left` undecided count with the box that is sure to be closest.
+        """
+        depth = block.depth + 1
+        level, at = self.tree.level(depth), block.boxes()
         shapes = ((2, 1, 1, -1), (1, 2, 1, -1), (1, 1, 2, -1))
-
-        def of_children(values: Singles) -> list[Singles]:
-            halves = values.reshape(-1, 2).T
-            return [np.take(halves, x, axis=1).reshape(s) for x, s in zip(at, shapes, strict=True)]
-
-        one, two, three = of_children(level.own)
+        one, two, three = (
+            self._own(depth, x, won).reshape(s) for x, won, s in zip(at, block.won, shapes, strict=True)
+        )
         own = one + (two + three)
-        for values in level.near:
-            one, two, three = of_children(values)
+        for a in left:
+            halves = level.near[a].reshape(-1, 2).T
+            one, two, three = (np.take(halves, x, axis=1).reshape(s) for x, s in zip(at, shapes, strict=True))
             own += np.maximum(np.maximum(one, two), three)
         # Children of one box stand for two orders of the same pair: keep one.
-        same = np.flatnonzero(block.a == block.b)
-        own[1, 0, :, same] = -np.inf
-        same = np.flatnonzero(block.b == block.c)
-        own[:, 1, 0, same] = -np.inf
+        own[1, 0, :, np.flatnonzero(block.a == block.b)] = -np.inf
+        own[:, 1, 0, np.flatnonzero(block.b == block.c)] = -np.inf
         self.examined += own.size
         lacking = np.float32(self._least()) - block.pair_part
         open_ = np.flatnonzero(own >= lacking)
         which, parent = np.divmod(open_, len(block.a))
         a, b, c = (2 * x[parent] + (which >> s & 1) for x, s in zip(at, (2, 1, 0), strict=True))
-        return a, b, c, own.ravel()[open_]
+        return a, b, c, own.ravel()[open_], block.won[:, parent]
+
+    def _own(self, depth: int, parent: Ints, won: Ints) -> Singles:
+        """What both children of each box bring alone, with the anchors won, (2, r)."""
+        kinds = np.flatnonzero(np.bincount(won))
+        table = np.stack([self.tree.joint(depth, int(kind)).reshape(-1, 2).T for kind in kinds], axis=1)
+        if len(kinds) == 1:
+            return np.asarray(table[:, 0].take(parent, axis=1))
+        row = np.empty(kinds[-1] + 1, np.int64)
+        row[kinds] = np.arange(len(kinds)) << (depth - 1)
+        return np.asarray(table.reshape(2, -1).take(row[won] + parent, axis=1))
 
     def _least(self) -> float:
         """What a bound, without the tree's constant, must reach to be kept."""
         return max(self.best.floor - self.best.slack - self.tree.constant, -1e30)
 
-    def _bounded(self, depth: int, a: Ints, b: Ints, c: Ints, own: Singles) -> Block:
+    def _bounded(self, depth: int, a: Ints, b: Ints, c: Ints, own: Singles, won: Ints) -> Block:
         """The block of these triples of boxes, without those below the floor or not allowed."""
         fine = self._allowed(depth, a, b, c)
         if fine is not None:
-            a, b, c, own = a[fine], b[fine], c[fine], own[fine]
+            a, b, c, own, won = a[fine], b[fine], c[fine], own[fine], won[:, fine]
         pair_part = self._pair_part(depth, a, b, c)
         bound = own + pair_part
         keep = np.flatnonzero(bound >= np.float32(self._least()))
-        return Block(depth, a[keep], b[keep], c[keep], bound[keep], pair_part[keep])
+        return Block(depth, a[keep], b[keep], c[keep], bound[keep], pair_part[keep], won[:, keep])
 
     def _pair_part(self, depth: int, a: Ints, b: Ints, c: Ints) -> Singles:
         """The bound on what the three pairs bring: from one table of the boxes in use, if small."""

@@ -32,9 +32,11 @@ from themekit.suggest.pair_terms import (
 Singles = NDArray[np.float32]
 
 _SPAN = harmony.HIGHEST - harmony.LOWEST
-#: How far one CIELAB unit counts against one unit of score when boxes are split; found
-#: by trying on random shelves, it decides speed only.
-_LAB_SCALE = 0.0008
+#: Steepest slopes of HLsum and HdL in lightness, and of HC in the colour gap.
+_LIGHT_SLOPE, _GAP_SLOPE = 0.54 * 0.029 + 0.15 * 0.2, 0.53 * 0.045
+#: Colours count a third of their steepest when boxes are split: the fastest of those
+#: tried on random shelves of 1,000 and 10,000; it decides speed only.
+_COLOUR_PART = 1 / 3
 #: dC² = dHab² + (dCab/1.46)² and dHab² + dCab² is the squared gap in the a*b* plane.
 _CHROMA_LOSS = np.float32(1 - 1 / harmony.CHROMA_DIVISOR**2)
 _CHROMA_REST = np.float32(1 - _CHROMA_LOSS)
@@ -50,6 +52,7 @@ class Level:
 
     own    largest part of the score that a member brings alone; −inf of an empty box
     near   (A, boxes) largest weighted closeness to each anchor
+    near_low  (A, boxes) the smallest
     edges  (features, boxes) what pair bounds need, in the order of `_pair_bounds`
     every  (G, boxes) all members have the at-most-one flag
     some   (M, boxes) some member has the at-least-one flag
@@ -58,6 +61,7 @@ class Level:
 
     own: Singles
     near: Singles
+    near_low: Singles
     edges: Singles
     every: Bools
     some: Bools
@@ -79,21 +83,15 @@ class Tree:
         # HH is unary: each member brings its HSY to two of the three pairs.
         self.own = c.unary / 3 + weights.harmony * 2 / 3 * hue / _SPAN
         self.near = weights.coverage * c.anchor_weights[:, None] * c.closeness.T
-        self.order = _halved(np.vstack([self.own, self.near, mean * _LAB_SCALE]), self.depth)
+        self.order = _halved(np.vstack([self.own, self.near, mean * self._scales()]), self.depth)
         self._plain = pairs.most == 1
-        self._sort(pairs)
+        self._sort(pairs, hue)
         self._levels: dict[int, Level] = {}
-        # A harmony below 0 is clipped up to 0; the linear bound is raised by as much.
-        darkest = float(pairs.lab[..., 0].min(initial=0))
-        least = 2 * float(hue.min(initial=0)) + float(
-            harmony.hc(1e4) + harmony.hl_sum(2 * darkest) + harmony.hl_gap(0)
-        )
-        clip = max(0.0, (harmony.LOWEST - least) / _SPAN)
+        self._joint: dict[tuple[int, int], Singles] = {}
         size = 3 * float(np.abs(self.own).max(initial=0)) + weights.coverage + weights.contrast
-        size += weights.distinctness + 2 * weights.harmony
-        self.constant = weights.harmony * (-harmony.LOWEST / _SPAN + clip) + _ROUNDING * size
+        self.constant = _ROUNDING * (size + weights.distinctness + 2 * weights.harmony)
 
-    def _sort(self, pairs: Pairs) -> None:
+    def _sort(self, pairs: Pairs, hue: Floats) -> None:
         """Lay out what levels are made from: rows of maxima and of minima, in tree order."""
         c, at = self.c, self.order
         lab, chroma = pairs.lab[at], pairs.colours.C[at]
@@ -108,16 +106,44 @@ class Tree:
                 upper.append(np.where(known, values, -np.inf)[at])
                 lower.append(np.where(known, values, np.inf)[at])
         self._edges = len(upper)
+        lower.append(hue[at])
         costs = [demand.cost[at, e] for demand in c.apart for e in range(3)]
         self._upper = np.array([self.own[at], *self.near[:, at], *upper, *costs], dtype=np.float32)
-        self._lower = np.array(lower, dtype=np.float32)
+        self._lower = np.array([*lower, *self.near[:, at]], dtype=np.float32)
         self._every, self._some = c.at_most_one[at].T, c.at_least_one[at].T
+
+    def _scales(self) -> Floats:
+        """How much a pair of terms can change per unit of L, a and b: where to split boxes."""
+        w = self.weights
+        light = w.harmony * _LIGHT_SLOPE / _SPAN
+        if self.c.texture is None:
+            light += w.contrast / LIGHTNESS_STEP
+        colour = w.harmony * _GAP_SLOPE / _SPAN
+        return np.array([[light], [colour], [colour]]) * _COLOUR_PART
 
     def level(self, depth: int) -> Level:
         """The boxes of one level, worked out when first asked for."""
         if depth not in self._levels:
             self._levels[depth] = self._make(depth)
         return self._levels[depth]
+
+    def joint(self, depth: int, anchors: int) -> Singles:
+        """Largest own part plus closeness to several anchors at once, (boxes,).
+
+        `anchors` has one bit per anchor. One member must bring all of it, so this is
+        less than own and near of the level added up.
+        """
+        if (depth, anchors) not in self._joint:
+            values = self._upper[0].copy()
+            for a in range(len(self.near)):
+                if anchors >> a & 1:
+                    values += self._upper[1 + a]
+            edge = (np.arange((1 << depth) + 1) * self.n) >> depth
+            full = np.flatnonzero(edge[:-1] < edge[1:])
+            out = np.full(1 << depth, -np.inf, np.float32)
+            out[full] = np.maximum.reduceat(values, edge[full])
+            self._joint[depth, anchors] = out
+        return self._joint[depth, anchors]
 
     def _make(self, depth: int) -> Level:
         boxes = 1 << depth
@@ -134,8 +160,10 @@ class Tree:
         A = len(self.near)
         upper = spread(self._upper, np.maximum, -np.inf)
         high, low = upper[1 + A : 1 + A + self._edges], spread(self._lower, np.minimum, np.inf)
+        near_low = low[len(low) - A :]
         return Level(
-            own=upper[0], near=upper[1 : 1 + A], edges=self._edges_of(high, low),
+            own=upper[0], near=upper[1 : 1 + A], near_low=near_low,
+            edges=self._edges_of(high, low[: len(low) - A]),
             every=spread(self._every, np.logical_and, False), some=spread(self._some, np.logical_or, False),
             cost=upper[1 + A + self._edges :].reshape(-1, 3, boxes),
         )  # fmt: skip
@@ -143,10 +171,10 @@ class Tree:
     def _edges_of(self, high: Singles, low: Singles) -> Singles:
         """The features of pair bounds: highs, lows, and codes and root shares of form and finish."""
         if self.c.texture is None:
-            return np.concatenate([high, low])
+            return np.concatenate([high, low])  # the lowest HSY comes last
         codes = [np.where(high[f] == low[f], high[f], np.float32(np.nan)) for f in (5, 6)]
         roots = [np.sqrt(share) * (high[f] >= 0) for f, share in ((5, FORM_SHARE), (6, FINISH_SHARE))]
-        return np.concatenate([high[:5], low[:5], codes, roots]).astype(np.float32)
+        return np.concatenate([high[:5], low[:5], codes, roots, low[7:]]).astype(np.float32)
 
     def pair_bounds(self, depth: int, x: Ints, y: Ints) -> tuple[Singles, Singles]:
         """Bounds of what boxes x and y of one level, both (p,), add as a pair, (p,) each.
@@ -174,11 +202,12 @@ class Tree:
         Candidates here are those of `c`, in its order. Between single-coloured ones the
         bounds are the values themselves.
         """
-        low = self._lower
         A = len(self.near)
+        low = self._lower[: len(self._lower) - A]
         high = self._upper[1 + A : 1 + A + self._edges]
-        edges = np.empty_like(self._edges_of(high, low))
-        edges[:, self.order] = self._edges_of(high, low)
+        sorted_ = self._edges_of(high, low)
+        edges = np.empty_like(sorted_)
+        edges[:, self.order] = sorted_
         together = np.empty((len(members), self.n), np.float32)
         apart = np.empty_like(together)
         for at in range(0, self.n, _COLUMNS):
@@ -187,7 +216,7 @@ class Tree:
         return self.own.astype(np.float32), self.near.astype(np.float32), together, apart
 
     def _pair_bounds(self, x: Singles, y: Singles) -> tuple[Singles, Singles]:
-        w, h = self.weights, x.shape[0] // 2 if self.c.texture is None else 5
+        w, h = self.weights, 5
         # Of high and low edges: minus the widest distance, and the gap between the boxes.
         one, two = x[h] - y[0], y[h] - x[0]
         step = np.minimum(one, two)
@@ -224,7 +253,13 @@ class Tree:
         np.tanh(part, out=part)
         part *= np.float32(0.15)
         together += part
-        together += np.float32(0.04 + 0.28 + 0.14)
+        together += np.float32(0.04 + 0.28 + 0.14 - harmony.LOWEST)
+        # HH is counted as the members' own, but what is scaled and clipped is the sum of both.
+        np.add(x[-1], y[-1], out=part)
+        np.negative(part, out=part)
+        np.maximum(together, part, out=together)
+        part += np.float32(_SPAN)
+        np.minimum(together, part, out=together)
         together *= np.float32(w.harmony / 3 / _SPAN)
         if w.contrast:
             contrast = self._contrast(x, y, step)
