@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from catalog.fields import name_key
 from catalog.rows import FIELDS, check, clean, find_kind, merged, with_defaults
 from themekit.errors import InvalidValue
 
@@ -188,6 +189,11 @@ def test_values_are_tidied(kinds: Any) -> None:
         7,
         8,
     ]
+
+
+def test_names_are_compared_whatever_the_order_of_their_marks() -> None:
+    # Canonical caseless matching (Unicode 15, section 3.13, D145): normalise, fold, normalise.
+    assert name_key("\u03b1\u0345\u0301") == name_key("\u1fb4") == name_key("\u0391\u0301\u0399")
 
 
 def test_merging_follows_json_merge_patch_for_texture(kinds: Any) -> None:

@@ -180,6 +180,18 @@ def test_of_writers_with_one_version_exactly_one_wins(store: Store, shelf: int) 
     assert store.get(shelf, "jars", 1)["version"] == 2
 
 
+def test_a_writer_waits_for_another_of_the_same_shelf(store: Store, shelf: int) -> None:
+    store.create(shelf, "jars", JAR)
+    with ThreadPoolExecutor(1) as pool, store._writing(shelf) as (_, held):
+        waiting = pool.submit(store.change, shelf, "jars", 1, {"lot": "second"})
+        with pytest.raises(TimeoutError):
+            waiting.result(timeout=0.3)
+        # Reading goes on meanwhile.
+        assert store.get(shelf, "jars", 1)["lot"] is None
+        held.revision += 1
+    assert waiting.result(timeout=10)["lot"] == "second"
+
+
 def test_of_makers_with_one_name_exactly_one_wins(store: Store, shelf: int) -> None:
     def make(_: int) -> bool:
         try:
