@@ -1,0 +1,187 @@
+"""One question to the tool: a phrase read once into theme, kits and needs."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import TypeVar
+
+from themekit.colour.space import hex_to_lab, lab_to_hex, parse_hex
+from themekit.errors import Problem, ThemeNotUnderstood, raise_all
+from themekit.suggest.lookup import Lookup, lookup_for
+from themekit.suggest.request import Request, read_request
+from themekit.suggest.theme import Reading, Understood, read_theme, without_colours
+from themekit.suggest.weights import AVOIDED_WITHIN
+from themekit.suggest.words import MAX_TEXT, tokens
+from themekit.values import Anchor, Lab, Lexicon, Needs, Shelf
+
+T = TypeVar("T")
+
+MOST_KITS, MOST_COOKIES, MOST_IDEAS = 1000, 100, 20
+USUAL_COOKIES = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What was asked, as the tool understands it; `needs` are those applied."""
+
+    reading: Reading
+    needs: Needs
+    kits: int
+    cookies: int
+    avoid_motifs: tuple[str, ...]
+    request: Request
+    lookup: Lookup
+
+
+def ask(
+    text: str,
+    shelf: Shelf,
+    lexicon: Lexicon,
+    needs: Needs | None = None,
+    kits: int | None = None,
+    cookies: int | None = None,
+) -> Asked:
+    """Read `text` and join what it says with the needs that were given.
+
+    Lists unite, the lowest age and the strictest diet win; numbers given outright win
+    over numbers in the text. Raises `InvalidValue` for text that is too long and for
+    numbers out of range, every problem at once. Not understanding anything is no error
+    here: the reading then has no anchors.
+    """
+    _check(text, kits, cookies)
+    lookup = lookup_for(lexicon, shelf.themes)
+    request = read_request(text, lookup, lexicon.kinds)
+    joined = _joined(needs or Needs(), request, shelf)
+    reading = read_theme(text, request.rest, lookup)
+    reading = without_colours(reading, [_lab(c) for c in joined.avoid_colours], AVOIDED_WITHIN)
+    if not reading.anchors and joined.include_colours:
+        reading = _from_included(reading, joined.include_colours)
+    said = tuple(
+        Understood(
+            s.words,
+            "need" if s.field not in ("kits", "cookies", "date") else s.field,
+            _told(s.value),
+            s.field,
+            1.0,
+        )
+        for s in request.said
+    )
+    unknown = (*reading.unknown, *request.not_understood)
+    return Asked(
+        reading=replace(reading, understood=(*reading.understood, *said), unknown=unknown),
+        needs=joined,
+        kits=kits or next(iter(request.values("kits")), 1),
+        cookies=cookies or next(iter(request.values("cookies")), USUAL_COOKIES),
+        avoid_motifs=tuple(request.values("avoid_motifs")),
+        request=request,
+        lookup=lookup,
+    )
+
+
+def require_theme(asked: Asked) -> None:
+    """Raise `ThemeNotUnderstood`, asking for colours, when nothing was understood."""
+    if asked.reading.anchors:
+        return
+    raise ThemeNotUnderstood(
+        "Nothing in this phrase was understood as a theme.",
+        [
+            Problem(
+                "theme",
+                asked.reading.text,
+                "a theme, a thing to see or colours, such as “owls in teal and gold”",
+                _hint(asked),
+            )
+        ],
+    )
+
+
+def _hint(asked: Asked) -> str:
+    near = _alike(asked)
+    return (f"Did you mean {near}? " if near else "") + "Name two or three colours, or pick one of the themes."
+
+
+def _alike(asked: Asked) -> str:
+    """Theme names that look like the phrase, by character n-grams; only on the way to an error."""
+    from sklearn.feature_extraction.text import TfidfVectorizer
+
+    words = " ".join(t.fold for t in tokens(asked.reading.text) if t.is_word)
+    names = sorted({theme.name for theme in asked.lookup.themes.values()})
+    if len(words) < 3 or not names:
+        return ""
+    grams = TfidfVectorizer(analyzer="char_wb", ngram_range=(2, 4))
+    likeness = (grams.fit_transform(names) @ grams.transform([words]).T).toarray().ravel()
+    order = sorted(range(len(names)), key=lambda i: (-likeness[i], names[i]))[:2]
+    return " or ".join(f"“{names[i]}”" for i in order if likeness[i] > 0.35)
+
+
+def _check(text: str, kits: int | None, cookies: int | None) -> None:
+    problems = []
+    if len(text) > MAX_TEXT:
+        problems.append(
+            Problem("theme", f"{len(text)} characters", f"at most {MAX_TEXT} characters", "Shorten the text.")
+        )
+    if kits is not None and not 1 <= kits <= MOST_KITS:
+        problems.append(Problem("kits", kits, f"a whole number from 1 to {MOST_KITS}", "Split a larger batch."))
+    if cookies is not None and not 1 <= cookies <= MOST_COOKIES:
+        problems.append(
+            Problem("cookies", cookies, f"a whole number from 1 to {MOST_COOKIES}", "Change the number.")
+        )
+    raise_all(problems)
+
+
+def _joined(given: Needs, request: Request, shelf: Shelf) -> Needs:
+    colours = [lab_to_hex(lab) for _, lab in request.values("avoid_colours")]
+    kinds = set(request.values("avoid_kinds"))
+    of_kind = [j.id for j in shelf.jars if j.kind in kinds]
+    ages = [a for a in (given.youngest_age, *request.values("youngest_age")) if a is not None]
+    diets = {given.diet, *request.values("diet")} - {None}
+    sources = {f"{name}: {_told(v)}": "given" for name, v in _items(given)}
+    for said in request.said:
+        if said.field not in ("kits", "cookies", "date"):
+            sources.setdefault(f"{said.field}: {_told(said.value)}", said.words)
+    return replace(
+        given,
+        avoid_allergens=_united(given.avoid_allergens, request.values("avoid_allergens")),
+        avoid_additives=_united(given.avoid_additives, request.values("avoid_additives")),
+        avoid_colours=_united([parse_hex(c) for c in given.avoid_colours], colours),
+        include_colours=_united([parse_hex(c) for c in given.include_colours], []),
+        skip_jars=_united(given.skip_jars, of_kind),
+        youngest_age=min(ages, default=None),
+        diet="vegan" if "vegan" in diets else "vegetarian" if diets else None,
+        sources=sources,
+    )
+
+
+def _items(needs: Needs) -> list[tuple[str, object]]:
+    out: list[tuple[str, object]] = []
+    for name in needs.__dataclass_fields__:
+        value = getattr(needs, name)
+        if name == "sources" or value in (None, False, ()):
+            continue
+        out += [(name, v) for v in value] if isinstance(value, tuple) else [(name, value)]
+    return out
+
+
+def _told(value: object) -> str:
+    if isinstance(value, tuple) and len(value) == 2:
+        first, second = value
+        return f"{first:02d}-{second:02d}" if isinstance(first, int) and isinstance(second, int) else str(first)
+    return str(value)
+
+
+def _united(one: Sequence[T], other: Sequence[T]) -> tuple[T, ...]:
+    return tuple(dict.fromkeys((*one, *other)))
+
+
+def _lab(colour: str) -> Lab:
+    lab = hex_to_lab(colour)
+    return (float(lab[0]), float(lab[1]), float(lab[2]))
+
+
+def _from_included(reading: Reading, colours: Sequence[str]) -> Reading:
+    """Colours that must be there are theme enough when nothing else was said."""
+    weight = 1 / len(colours)
+    return replace(
+        reading, anchors=tuple(Anchor(_lab(c), weight, c) for c in colours), sureness=1.0, fallback=False
+    )

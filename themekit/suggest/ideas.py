@@ -1,0 +1,290 @@
+"""Ideas: a palette, a trio and cutters that suit each other, told with reasons.
+
+The palette is chosen first; the trio's harmony with it counts for each jar; the cutters
+follow motif, size and the palette. Each idea is the best that lies apart from all before
+it and reaches the quality floor; fewer are given rather than worse ones.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from themekit.colour.names import Names, names_of
+from themekit.errors import Problem, TooFewCandidates, raise_all
+from themekit.make import cautions
+from themekit.suggest import weights as w
+from themekit.suggest.asked import MOST_IDEAS, Asked, require_theme
+from themekit.suggest.cutters import Chosen, CutterSearch, cutters_part
+from themekit.suggest.needs import Allowed, allowed, broken, relax_hints
+from themekit.suggest.palettes import Palette, PaletteSearch, Tints, Unreached, tints_within_reach
+from themekit.suggest.reasons import cutter_cautions, cutter_reasons, palette_reasons, trio_reasons
+from themekit.suggest.trios import Serve, Trio, TrioSearch
+from themekit.values import Anchor, Gel, Lexicon, Needs, Shelf
+
+#: The theme whose anchors serve when little of a phrase was understood.
+FALLBACK_THEME = "rainbow"
+
+
+@dataclass(frozen=True, slots=True)
+class ToldPalette:
+    """A palette with its reasons and cautions."""
+
+    palette: Palette
+    reasons: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ToldTrio:
+    """A trio with its reasons and cautions."""
+
+    trio: Trio
+    reasons: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Idea:
+    """Palette, trio and cutters for one kit; `parts` by name, each 0–1."""
+
+    score: float
+    parts: dict[str, float]
+    palette: ToldPalette
+    trio: ToldTrio
+    cutters: tuple[Chosen, ...]
+    reasons: tuple[str, ...]
+    cautions: tuple[str, ...]
+    fallback: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """Ideas with all that was understood, applied, ruled out and not met."""
+
+    asked: Asked
+    allowed: Allowed
+    ideas: tuple[Idea, ...]
+    unreached: tuple[Unreached, ...]
+    notes: tuple[str, ...]
+
+
+class Suggester:
+    """One question put to one shelf: needs applied once, then palettes, trios and ideas."""
+
+    def __init__(self, asked: Asked, shelf: Shelf, lexicon: Lexicon, today: date | None = None) -> None:
+        self.asked, self.shelf, self.lexicon, self.today = asked, shelf, lexicon, today
+        self.names: Names = names_of(lexicon.colour_basics)
+        _check_jars(asked.needs, shelf)
+        self.allowed = allowed(shelf, asked.needs, asked.kits, today)
+        self.allowed = _without_motifs(self.allowed, asked)
+
+    @property
+    def anchors(self) -> tuple[Anchor, ...]:
+        """The theme's anchors."""
+        return self.asked.reading.anchors
+
+    def gels(self) -> tuple[Gel, ...]:
+        """The gels and kitchen staples that break no need."""
+        staples = [g for g in self.lexicon.staples if not broken(g.composition, self.asked.needs)]
+        return (*self.allowed.gels, *staples)
+
+    def tints(self) -> Tints:
+        """Every icing colour within reach under the needs."""
+        return tints_within_reach(self.gels())
+
+    def palette_search(self, anchors: Sequence[Anchor] | None = None) -> PaletteSearch:
+        """The search for palettes, for the theme or for other anchors."""
+        return PaletteSearch(self.tints(), self.anchors if anchors is None else anchors, self.asked.needs)
+
+    def trio_search(self, anchors: Sequence[Anchor] | None = None, use: Sequence[int] | None = None) -> TrioSearch:
+        """The search for trios, for the theme or for other anchors."""
+        return TrioSearch(
+            self.allowed.jars,
+            self.anchors if anchors is None else anchors,
+            kits=self.asked.kits,
+            today=self.today,
+            use_jars=self.asked.needs.use_jars if use is None else use,
+            ruled_out=self.allowed.ruled_out,
+            shelf_jars=self.shelf.jars,
+        )
+
+    def named(self, palette: Palette) -> Palette:
+        """The palette with plain colour names."""
+        found = self.names.nearest_many(palette.labs)
+        a, b, c = (replace(t, name=name) for t, (name, _) in zip(palette.tints, found, strict=True))
+        return replace(palette, tints=(a, b, c))
+
+    def told_palette(self, palette: Palette, unreached: Sequence[Unreached] = ()) -> ToldPalette:
+        """A palette with names, reasons and cautions."""
+        palette = self.named(palette)
+        ids = {d.gel_id for t in palette.tints for d in t.recipe}
+        named = {"icing": self.shelf.icing} | {g.name: g.composition for g in self.gels() if g.id in ids}
+        told = [*cautions.for_tints(palette.tints), *cautions.additive_cautions(named)]
+        return ToldPalette(palette, tuple(palette_reasons(palette, self.anchors, unreached)), tuple(told))
+
+    def told_trio(self, trio: Trio, palette: Palette | None, anchors: Sequence[Anchor] | None = None) -> ToldTrio:
+        """A trio with reasons and cautions."""
+        named = {j.name: j.composition for j in trio.jars}
+        told = [
+            *cautions.allergen_cautions(named),
+            *cautions.choking_cautions(trio.jars, self.asked.needs),
+            *cautions.additive_cautions(named),
+            *cautions.heat_cautions(trio.jars),
+        ]
+        reasons = trio_reasons(trio, palette, self.anchors if anchors is None else anchors, self.today)
+        return ToldTrio(trio, tuple(reasons), tuple(told))
+
+    def ideas(self, count: int, serve: Serve = "apart") -> Answer:
+        """Up to `count` ideas; raises `ThemeNotUnderstood`, `TooFewCandidates` or `NeedConflict`."""
+        _check_count(count)
+        require_theme(self.asked)
+        trios = self.trio_search()
+        palettes = self.palette_search()
+        if not trios.best(1):
+            raise TooFewCandidates(
+                "No three jars meet all the needs together.",
+                [
+                    Problem(
+                        "jars",
+                        len(trios.jars),
+                        "three jars with at least one of those to use",
+                        relax_hints(self.allowed.ruled_out),
+                    )
+                ],
+            )
+        unreached = tuple(palettes.unreached(self.names))
+        cutters = CutterSearch(
+            self.shelf.cutters, self.asked.reading.motifs, self.asked.lookup, self.asked.avoid_motifs
+        )
+        made: list[Idea] = []
+        used: Counter[int] = Counter()
+        fallback = self.asked.reading.fallback
+        while len(made) < count - (1 if fallback and count > 1 else 0):
+            idea = self._next(palettes, trios, cutters, made, used, serve, unreached)
+            if idea is None:
+                break
+            made.append(idea)
+            used.update(c.cutter.id for c in idea.cutters)
+        notes = list(_notes(self.asked, made, count))
+        if fallback:
+            many = self._many_coloured(cutters, made, used, serve)
+            if many is not None:
+                made.append(many)
+                notes.append("Little of the phrase was understood, so the last idea is simply many-coloured.")
+        if len(made) < count:
+            notes.append(
+                f"{len(made)} idea{'s' * (len(made) != 1)} instead of {count}: further ones would be near copies "
+                f"or fall below {w.QUALITY_FLOOR:.0%} of the best score."
+            )
+        return Answer(self.asked, self.allowed, tuple(made), unreached, tuple(notes))
+
+    def _next(
+        self, palettes: PaletteSearch, trios: TrioSearch, cutters: CutterSearch, made: Sequence[Idea],
+        used: Counter[int], serve: Serve, unreached: Sequence[Unreached],
+    ) -> Idea | None:  # fmt: skip
+        found = palettes.best(1, [i.palette.palette for i in made])
+        if not found:
+            return None
+        trio = trios.best(1, found[0].labs, [i.trio.trio for i in made], serve)
+        if not trio:
+            return None
+        idea = self._idea(found[0], trio[0], cutters, used, unreached)
+        floor = w.QUALITY_FLOOR
+        if made and (
+            idea.parts["palette"] < floor * made[0].parts["palette"]
+            or idea.parts["trio"] < floor * made[0].parts["trio"]
+        ):
+            return None
+        return idea
+
+    def _idea(
+        self, palette: Palette, trio: Trio, cutters: CutterSearch, used: Counter[int],
+        unreached: Sequence[Unreached], fallback: bool = False,
+    ) -> Idea:  # fmt: skip
+        told = self.told_palette(palette, unreached)
+        told_trio = self.told_trio(trio, told.palette)
+        chosen = tuple(cutters.choose(self.asked.cookies, palette.labs, used))
+        parts = {
+            "palette": told.palette.score,
+            "trio": trio.score,
+            "cutters": cutters_part(chosen, self.asked.cookies),
+        }
+        score = w.IDEA_PALETTE * parts["palette"] + w.IDEA_TRIO * parts["trio"] + w.IDEA_CUTTERS * parts["cutters"]
+        gel_ids = {d.gel_id for t in told.palette.tints for d in t.recipe}
+        gel_names = {d.gel for t in told.palette.tints for d in t.recipe if d.gel_id is None}
+        gels = [g for g in self.gels() if g.id in gel_ids or g.name in gel_names]
+        kit = cautions.for_kit(trio.jars, gels, self.shelf.dough, self.shelf.icing, self.asked.needs)
+        return Idea(
+            score=round(score, 6),
+            parts=parts,
+            palette=told,
+            trio=told_trio,
+            cutters=chosen,
+            reasons=(*told.reasons, *told_trio.reasons, *cutter_reasons(chosen)),
+            cautions=(
+                *(u.sentence() for u in self.allowed.unmet),
+                *kit,
+                *cautions.for_tints(told.palette.tints),
+                *cutter_cautions(chosen),
+            ),
+            fallback=fallback,
+        )
+
+    def _many_coloured(
+        self, cutters: CutterSearch, made: Sequence[Idea], used: Counter[int], serve: Serve
+    ) -> Idea | None:
+        theme = next((t for t in self.lexicon.themes if t.name == FALLBACK_THEME), None)
+        if theme is None:
+            return None
+        palette = self.palette_search(theme.anchors).best(1, [i.palette.palette for i in made])
+        if not palette:
+            return None
+        trio = self.trio_search(theme.anchors).best(1, palette[0].labs, [i.trio.trio for i in made], serve)
+        return self._idea(palette[0], trio[0], cutters, used, (), fallback=True) if trio else None
+
+
+def _check_count(count: int) -> None:
+    if not 1 <= count <= MOST_IDEAS:
+        raise_all([Problem("count", count, f"a whole number from 1 to {MOST_IDEAS}", "Change the number.")])
+
+
+def _check_jars(needs: Needs, shelf: Shelf) -> None:
+    """Jars named in needs must be on the shelf."""
+    ids = {j.id for j in shelf.jars}
+    raise_all(
+        [
+            Problem(f"needs.{name}", jar, "the id of a jar on this shelf", "Look the id up in the list of jars.")
+            for name in ("use_jars", "skip_jars")
+            for jar in getattr(needs, name)
+            if jar not in ids
+        ],
+        "Some needs name jars that are not on the shelf.",
+    )
+
+
+def _without_motifs(left: Allowed, asked: Asked) -> Allowed:
+    """Shaped toppings of a motif that is not wanted are left out too."""
+    unwanted = {asked.lookup.motif_key(word) for word in asked.avoid_motifs}
+    if not unwanted:
+        return left
+    kept = tuple(j for j in left.jars if not unwanted & {asked.lookup.motif_key(m) for m in j.motifs})
+    ruled = dict(left.ruled_out)
+    if len(kept) < len(left.jars):
+        ruled[f"no {', '.join(asked.avoid_motifs)}"] = len(left.jars) - len(kept)
+    return replace(left, jars=kept, ruled_out=ruled)
+
+
+def _notes(asked: Asked, made: Sequence[Idea], count: int) -> list[str]:
+    notes = []
+    if asked.reading.unknown:
+        told = ", ".join(f"“{word}”" for word in asked.reading.unknown)
+        notes.append(f"Not understood: {told}. Name colours or things to see to make up for it.")
+    short = [i for i in made if i.trio.trio.makes_kits is not None and i.trio.trio.makes_kits < asked.kits]
+    if short:
+        notes.append(
+            f"{len(short)} of the ideas need{'s' * (len(short) == 1)} more than is on hand for {asked.kits} kits."
+        )
+    return notes

@@ -1,0 +1,203 @@
+"""Why a suggestion suits, in sentences that a baker would say."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+import numpy as np
+
+from themekit.colour.difference import delta_e_2000
+from themekit.colour.space import Floats, lab_to_lch
+from themekit.suggest.cutters import Chosen
+from themekit.suggest.palettes import Palette, Unreached
+from themekit.suggest.texture import FORM_WORDS
+from themekit.suggest.trios import IDLE_DAYS, Portion, Trio
+from themekit.values import Anchor, Jar, Tint
+
+#: A colour nearer than this (CIEDE2000) to an anchor or a tint is said to be of it.
+_OF = 12.0
+_PAIRS = ((0, 1), (0, 2), (1, 2))
+
+
+def listed(words: Sequence[str]) -> str:
+    """ "a", "a and b", "a, b and c"."""
+    words = list(dict.fromkeys(words))
+    if len(words) < 2:
+        return "".join(words)
+    return ", ".join(words[:-1]) + " and " + words[-1]
+
+
+def palette_reasons(palette: Palette, anchors: Sequence[Anchor], unreached: Sequence[Unreached] = ()) -> list[str]:
+    """Reasons for three tints, the theme first."""
+    out = _theme_reason(palette.tints, anchors)
+    out.append(_lightness_reason(palette.tints))
+    out.append(_relation(palette.labs))
+    out.append(_nearest_pair(palette))
+    plain = [t.name for t in palette.tints if not t.recipe]
+    if plain:
+        out.append(f"{plain[0].capitalize()} needs no gel at all.")
+    for miss in unreached:
+        out.append(
+            f"The gels cannot make the theme's {miss.name} ({miss.hex}): the nearest they make is {miss.nearest}, "
+            f"a difference of {miss.delta_e:g} (CIEDE2000)."
+        )
+    return out
+
+
+def _theme_reason(tints: Sequence[Tint], anchors: Sequence[Anchor]) -> list[str]:
+    if not anchors:
+        return []
+    labs = np.array([a.lab for a in anchors])
+    by_source: dict[str, list[str]] = {}
+    strangers: list[str] = []
+    for tint in tints:
+        distance = delta_e_2000(labs, tint.lab)
+        at = int(np.argmin(distance))
+        if distance[at] <= _OF:
+            by_source.setdefault(anchors[at].source, []).append(tint.name)
+        else:
+            strangers.append(tint.name)
+    out = []
+    for source, names in by_source.items():
+        several = len(names) > 1
+        if several or names[0] != source:
+            told = "are colours" if several else "is a colour"
+            out.append(f"{listed(names).capitalize()} {told} of “{source}”.")
+        else:
+            out.append(f"{names[0].capitalize()} was asked for.")
+    if strangers:
+        out.append(f"{listed(strangers).capitalize()} is not of the theme itself; it sets the others off.")
+    return out
+
+
+def _lightness_reason(tints: Sequence[Tint]) -> str:
+    ordered = sorted(tints, key=lambda t: t.lab[0])
+    span = ordered[-1].lab[0] - ordered[0].lab[0]
+    if span >= 35:
+        return f"From dark {ordered[0].name} to light {ordered[-1].name}: lines and writing stay legible."
+    if span >= 15:
+        return f"A gentle step from {ordered[0].name} to {ordered[-1].name}: pipe details in the darker one."
+    return "All three are about equally light: keep shapes apart with a line of bare cookie or white."
+
+
+def _relation(labs: Floats) -> str:
+    """The hues' relation in plain colour-theory words."""
+    lch = lab_to_lch(labs)
+    hues = np.sort(lch[lch[:, 1] > 12, 2])
+    if not len(hues):
+        return "Quiet neutrals all three, so the sprinkles do the talking."
+    if len(hues) == 1:
+        return "One clear colour between quiet neutrals."
+    gaps = np.diff(np.append(hues, hues[0] + 360))
+    widest = float(gaps.max())
+    if widest > 290:
+        return "Neighbouring hues, calm together."
+    if len(hues) == 3 and float(gaps.min()) > 80:
+        return "Three hues spread around the colour circle, lively together."
+    if widest < 215:
+        return "Opposite hues that make each other glow."
+    return "Hues from one half of the colour circle, with some tension but no clash."
+
+
+def _nearest_pair(palette: Palette) -> str:
+    labs = palette.labs
+    distance = [float(delta_e_2000(labs[i], labs[j])) for i, j in _PAIRS]
+    at = int(np.argmin(distance))
+    i, j = _PAIRS[at]
+    names = (palette.tints[i].name, palette.tints[j].name)
+    told = f"{names[0]} and {names[1]}" if names[0] != names[1] else f"the two {names[0]}s"
+    much = "clearly" if distance[at] >= 20 else "enough to tell apart" if distance[at] >= 10 else "only a little"
+    return f"The two most alike, {told}, differ {much} (CIEDE2000 {distance[at]:.0f})."
+
+
+def trio_reasons(trio: Trio, palette: Palette | None, anchors: Sequence[Anchor], today: date | None) -> list[str]:
+    """Reasons for three jars: grains, forms, colours, stock and what they use up."""
+    out = [*_grains(trio.jars), *_forms(trio.jars), *_pick_up(trio.jars, palette, anchors)]
+    if trio.serve == "mixed":
+        parts = listed([f"{round(100 * p.share)} % {p.jar.name}" for p in trio.portions])
+        out.append(f"Mixed by volume: {parts}.")
+    out += _stock(trio.portions, trio.makes_kits)
+    out += _idle(trio.jars, today)
+    return out
+
+
+def _grains(jars: Sequence[Jar]) -> list[str]:
+    sizes = sorted(j.texture.grain_mm for j in jars if j.texture.grain_mm)
+    if len(sizes) < 3:
+        return []
+    told = listed([f"{s:g}" for s in sizes])
+    if sizes[1] >= 1.5 * sizes[0] and sizes[2] >= 1.5 * sizes[1]:
+        return [f"The three grain sizes, {told} mm, give a fine, a middle and a showpiece."]
+    if sizes[2] >= 2 * sizes[0]:
+        return [f"Grains from {sizes[0]:g} to {sizes[2]:g} mm: some to cover, some to place."]
+    return [f"All three are of about one grain size ({told} mm), so colour and form tell them apart."]
+
+
+def _forms(jars: Sequence[Jar]) -> list[str]:
+    forms = list(dict.fromkeys(FORM_WORDS[j.texture.form] for j in jars if j.texture.form))
+    if len(forms) < 2:
+        return []
+    return [f"{listed(forms).capitalize()} feel different to eye and mouth."]
+
+
+def _pick_up(jars: Sequence[Jar], palette: Palette | None, anchors: Sequence[Anchor]) -> list[str]:
+    out = []
+    for jar in jars:
+        labs = np.array([c.lab for c in jar.colours])
+        if anchors and len(jar.colours) > 2:
+            near = delta_e_2000(np.array([a.lab for a in anchors])[:, None, :], labs[None, :, :]) <= 1.5 * _OF
+            if near.any(axis=1).sum() >= 3:
+                out.append(f"Several of the theme's colours at once: {jar.name}.")
+                continue
+        if palette is not None:
+            distance = delta_e_2000(palette.labs[:, None, :], labs[None, :, :])
+            tint, colour = np.unravel_index(int(np.argmin(distance)), distance.shape)
+            if distance[tint, colour] <= _OF:
+                out.append(f"The {palette.tints[int(tint)].name} icing returns in the {jar.name}.")
+    return out
+
+
+def _stock(portions: Sequence[Portion], makes: int | None) -> list[str]:
+    unknown = [p.jar.name for p in portions if p.jar.on_hand_g is None]
+    filled = [p.jar.name for p in portions if "density_g_per_ml" in p.jar.defaults]
+    out = []
+    if makes is not None:
+        first = min(portions, key=lambda p: (p.jar.on_hand_g or 0) / (p.grams_per_kit or 1))
+        out.append(f"The jars on hand make {makes} kit{'s' * (makes != 1)}; first to run out: {first.jar.name}.")
+    if unknown:
+        out.append(f"How much there is of {listed(unknown)} is not entered.")
+    if filled:
+        out.append(f"Grams of {listed(filled)} go by the kind's usual density until a spoonful is weighed.")
+    return out
+
+
+def _idle(jars: Sequence[Jar], today: date | None) -> list[str]:
+    out = []
+    for jar in jars:
+        if today and jar.last_used and (today - jar.last_used).days >= IDLE_DAYS:
+            months = round((today - jar.last_used).days / 30.4)
+            out.append(f"A chance to use what has stood for {months} months: {jar.name}.")
+        if today and jar.best_before and 0 <= (jar.best_before - today).days <= 60:
+            out.append(f"Best before {jar.best_before.isoformat()}, so use it now: {jar.name}.")
+    return out
+
+
+def cutter_reasons(chosen: Sequence[Chosen]) -> list[str]:
+    """Why these cutters, and honestly so when none shows the theme."""
+    if not chosen:
+        return ["There are no cutters on the shelf: enter some, or cut plain rounds."]
+    shows = [c for c in chosen if c.motif]
+    if not shows:
+        plain = listed([c.cutter.name for c in chosen])
+        return [f"No cutter on the shelf shows this theme: {plain} leave it to the colours."]
+    out = [f"Cutters that show the theme: {listed([c.cutter.name for c in shows])}."]
+    if len(shows) < len(chosen):
+        out.append(f"A plain shape fills up: {listed([c.cutter.name for c in chosen if not c.motif])}.")
+    return out
+
+
+def cutter_cautions(chosen: Sequence[Chosen]) -> list[str]:
+    """Thin parts that break."""
+    thin = [c.cutter.name for c in chosen if c.cutter.thin_parts]
+    return [f"Thin parts may break: {listed(thin)}. Cut spares and cool them on the sheet."] if thin else []

@@ -1,0 +1,81 @@
+"""What counts how much: every weight and threshold of the suggestions in one place.
+
+How they were arrived at: harmony alone was tried first and runs to three near-equal pale
+colours, so it stays small; fit and coverage lead, because she asked for a theme; the
+rest was set by trying thirty trial themes on the demo shelf and asking which palette and
+trio looked like the theme, stayed legible when piped and differed to eye and mouth. No
+published source gives such weights; a baker's own choices may move them later.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Parts:
+    """Weights of the parts of one score; they add up to 1.
+
+    fit           closeness of the members' own colours to the theme's anchors
+    coverage      how much of the theme's anchors some member shows
+    harmony       Ou and Luo, mean of the three pairs, scaled to 0–1
+    contrast      tints: lightness steps; jars: difference of texture
+    distinctness  the smallest pair distance
+    chroma        tints: as colourful as the theme
+    ease          tints: few gels to mix
+    suits         jars: harmony with the palette
+    stock         jars: enough for the kits asked, with a bonus for idle ones
+    """
+
+    fit: float
+    coverage: float
+    harmony: float
+    contrast: float
+    distinctness: float
+    chroma: float = 0.0
+    ease: float = 0.0
+    suits: float = 0.0
+    stock: float = 0.0
+
+
+PALETTE = Parts(fit=0.30, coverage=0.28, harmony=0.08, contrast=0.10, distinctness=0.14, chroma=0.07, ease=0.03)
+TRIO = Parts(fit=0.25, coverage=0.23, harmony=0.06, contrast=0.16, distinctness=0.08, suits=0.10, stock=0.12)
+#: An idea's score from its palette's, its trio's and its cutters'.
+IDEA_PALETTE, IDEA_TRIO, IDEA_CUTTERS = 0.45, 0.35, 0.20
+
+#: CIEDE2000 at which closeness to an anchor has fallen to 1/e.
+CLOSENESS_SCALE = 16.0
+#: A jar shows a colour in full from this share on: one bead in seven is seen.
+SHOWN_SHARE = 0.15
+#: Of a many-coloured theme so much of harmony's weight goes to coverage: there the
+#: published model, made for two or three colours, would only bury what was asked for.
+MANY_COLOURED_SHIFT = 0.8
+#: Icing darker than this bleeds into its neighbours; one such tint at most.
+VERY_DARK_L = 34.0
+#: Icing this light and this neutral reads as white; one such tint at most.
+WHITE_L, WHITE_C = 91.0, 7.0
+#: Ideas differ by at least this mean CIEDE2000 of their palettes …
+APART = 8.0
+#: … and reach this part of the best score, or are not given.
+QUALITY_FLOOR = 0.8
+#: A tint counts as an included colour within this CIEDE2000, as an avoided one within that.
+INCLUDED_WITHIN, AVOIDED_WITHIN = 10.0, 15.0
+#: Beyond this CIEDE2000 an anchor is said to be out of the gels' reach.
+OUT_OF_REACH = 6.0
+
+
+def rescaled(parts: Parts, themed: bool, many: float) -> Parts:
+    """The weights for a reading: without a theme fit and coverage fall away.
+
+    `many` (0–1) is how many-coloured the theme is.
+    """
+    values = {name: getattr(parts, name) for name in parts.__dataclass_fields__}
+    if not themed:
+        for name in ("fit", "coverage", "chroma"):
+            values[name] = 0.0
+        total = sum(values.values())
+        return Parts(**{name: value / total for name, value in values.items()})
+    moved = MANY_COLOURED_SHIFT * many * values["harmony"]
+    values["harmony"] -= moved
+    values["coverage"] += moved
+    return Parts(**values)

@@ -1,0 +1,102 @@
+"""Plain words of a phrase: tokens, singulars and one-letter typos."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+#: Longest phrase that is read; a customer's message fits many times over.
+MAX_TEXT = 2000
+
+_TOKEN = re.compile(r"#[0-9a-f]{6}\b|#[0-9a-f]{3}\b|[^\W_]+(?:['’][^\W_]+)*|[,;.!?&+/\n-]")
+_IRREGULAR = {
+    "leaves": "leaf", "wolves": "wolf", "children": "child", "mice": "mouse", "geese": "goose",
+    "men": "man", "women": "woman", "people": "person", "feet": "foot", "teeth": "tooth",
+    "knives": "knife", "elves": "elf", "shelves": "shelf", "loaves": "loaf", "halves": "half",
+    "calves": "calf", "scarves": "scarf", "lives": "life", "wives": "wife", "thieves": "thief",
+    "dwarves": "dwarf", "hooves": "hoof", "cacti": "cactus", "octopi": "octopus", "oxen": "ox",
+    "cookies": "cookie", "pies": "pie", "ties": "tie", "movies": "movie", "brownies": "brownie",
+    "smoothies": "smoothie", "zombies": "zombie", "fairies": "fairy", "genies": "genie",
+    "selfies": "selfie", "hippies": "hippie", "rookies": "rookie", "shoes": "shoe", "canoes": "canoe",
+    "toes": "toe", "axes": "axe", "bees": "bee", "trees": "tree",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Token:
+    """One word of a phrase: as written, folded for look-up, and in the singular."""
+
+    text: str
+    fold: str
+    stem: str
+
+    @property
+    def is_word(self) -> bool:
+        """False for punctuation, which only separates."""
+        return self.fold[:1].isalnum() or self.fold.startswith("#")
+
+
+def fold(text: str) -> str:
+    """`text` in compatibility form, case-folded, without accents or possessives."""
+    folded = unicodedata.normalize("NFKD", unicodedata.normalize("NFKC", text).casefold())
+    plain = "".join(c for c in folded if not unicodedata.combining(c))
+    return re.sub(r"['’]s\b", "", plain.replace("s’ ", "s ").replace("s' ", "s ")).replace("’", "'")
+
+
+def singular(word: str) -> str:
+    """The singular of a folded English word, near enough for look-up.
+
+    Applied alike to the phrase and to the tables, so that a wrong stem still meets
+    itself ("christmas" becomes "christma" on both sides).
+    """
+    if word in _IRREGULAR:
+        return _IRREGULAR[word]
+    if len(word) > 4 and word.endswith("ies"):
+        return word[:-3] + "y"
+    if len(word) > 4 and word.endswith(("ches", "shes", "xes", "sses", "zes")):
+        return word[:-2]
+    if len(word) > 4 and word.endswith("oes"):
+        return word[:-2]
+    if len(word) > 3 and word.endswith("s") and not word.endswith(("ss", "us", "is")):
+        return word[:-1]
+    return word
+
+
+def tokens(text: str) -> list[Token]:
+    """The words and separators of `text`, in order."""
+    return [Token(m, m, singular(m)) for m in _TOKEN.findall(fold(text))]
+
+
+def key_of(text: str) -> tuple[str, ...]:
+    """The look-up key of a name: the stems of its words."""
+    return tuple(t.stem for t in tokens(text) if t.is_word)
+
+
+def one_letter_off(word: str, known: str) -> bool:
+    """Whether one insertion, deletion, change or swap of neighbours turns one into the other."""
+    short, long = sorted((word, known), key=len)
+    if word == known or len(long) - len(short) > 1:
+        return False
+    start = 0
+    while start < len(short) and short[start] == long[start]:
+        start += 1
+    if len(short) < len(long):
+        return short[start:] == long[start + 1 :]
+    if short[start + 1 :] == long[start + 1 :]:
+        return True
+    swapped = long[start : start + 2][::-1]
+    return short[start : start + 2] == swapped and short[start + 2 :] == long[start + 2 :]
+
+
+def mended(word: str, known: Iterable[str]) -> str | None:
+    """The known word that `word` is one letter away from, or None.
+
+    Only words of four letters and more are mended; of several, one with the same
+    first letter wins, then the alphabet, so that the same typo is always read alike.
+    """
+    if len(word) < 4:
+        return None
+    near = [k for k in known if len(k) >= 4 and one_letter_off(word, k)]
+    return min(near, key=lambda k: (k[0] != word[0], k), default=None)
