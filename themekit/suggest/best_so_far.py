@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from themekit.suggest.candidates import Bools, Candidates, Floats, Ints, Weights
 from themekit.suggest.pair_terms import KnownPairs, Pairs, allowed, exact_scores
+
+Singles = NDArray[np.float32]
 
 
 class Best:
@@ -37,10 +40,22 @@ class Best:
         made = exact_scores(self.c, self.weights, self.pairs, offered)
         near = made >= self.floor
         if near.any():
-            self._keep(
-                np.concatenate([self.triples, offered[near]]), np.concatenate([self.scores, made[near]])
-            )
+            self._keep(np.concatenate([self.triples, offered[near]]), np.concatenate([self.scores, made[near]]))
         return offered, made
+
+    def offer_bounded(self, triples: Ints, bound: Singles, margin: float) -> None:
+        """Offer triples whose score is at most `bound` + `margin`, the likeliest first.
+
+        So the floor rises soon and most need no exact score.
+        """
+        order = np.argsort(-bound)
+        order = order[self.possible(triples[order])]
+        step = 4 * self.k + 64
+        while len(order):
+            order = order[bound[order] >= self.floor - margin]
+            self.offer(triples[order[:step]])
+            order = order[step:]
+            step *= 4
 
     def best_of(self, origin: Ints, triples: Ints) -> Ints:
         """Offer triples (r, 3) and return the best allowed one of each origin (r,)."""

@@ -14,6 +14,7 @@ from themekit.suggest.boxes import Tree
 from themekit.suggest.candidates import Apart, Candidates, Found, PairTables, Texture, Weights, checked
 from themekit.suggest.enumeration import enumerate_triples
 from themekit.suggest.pair_terms import Pairs, pair_tables, terms
+from themekit.suggest.pooled_search import PooledSearch
 from themekit.suggest.twins import twins
 
 __all__ = [
@@ -22,6 +23,8 @@ __all__ = [
 
 #: Up to so many candidates all triples are scored; beyond, boxes of them are bounded.
 ENUMERATED = 60
+#: Up to so many the values of all pairs are worked out first.
+POOLED = 2048
 
 
 def best_three(
@@ -43,11 +46,14 @@ def best_three(
     """
     c = checked(candidates, weights, k)
     groups = twins(c)
-    if tables is None and len(c) > ENUMERATED:
+    if tables is None and len(c) > max(2, ENUMERATED):
         heads = c.take(groups.first())
         pairs = Pairs(heads)
         best = Best(heads, weights, k, pairs, groups.count(k + 2))
-        found = Search(Tree(heads, weights, pairs), best).run(budget)
+        if len(heads) <= POOLED:
+            found = PooledSearch(heads, weights, pairs, best).run(budget)
+        else:
+            found = Search(Tree(heads, weights, pairs), best).run(budget)
         triples, scores = groups.told_apart(found.triples, found.scores, k)
         return Found(triples, scores, found.proven, found.gap, found.examined)
     kept = groups.some(k + 2)

@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 from themekit.suggest.best_so_far import Best
-from themekit.suggest.boxes import Singles, Tree
+from themekit.suggest.boxes import Singles, Tree, edges
 from themekit.suggest.candidates import Bools, Found, Ints
 from themekit.suggest.first_floor import raise_floor
 from themekit.suggest.pair_terms import cheapest_matching
@@ -85,9 +85,9 @@ class Search:
         return Found(best.triples, best.scores, proven, gap, self.examined)
 
     def _top(self) -> Block:
-        """All triples of boxes of a level where every box still has a member."""
-        depth = min(_FIRST_LEVEL, max(0, int(np.log2(self.tree.n))))
-        boxes = np.arange(1 << depth)
+        """All triples of boxes of an upper level."""
+        depth = min(_FIRST_LEVEL, self.tree.depth)
+        boxes = np.arange(len(edges(self.tree.n, depth, self.tree.depth)) - 1)
         a, b, c = (x.ravel() for x in np.meshgrid(boxes, boxes, boxes, indexing="ij"))
         sorted_ = (a <= b) & (b <= c)
         a, b, c = a[sorted_], b[sorted_], c[sorted_]
@@ -243,14 +243,6 @@ class Search:
 
     def _offer(self, block: Block) -> None:
         """Score single candidates' triples, the likeliest first so that the floor rises soon."""
-        edge = (np.stack([block.a, block.b, block.c], axis=1) * self.tree.n) >> self.tree.depth
-        # A box of the last level holds its candidate where its run begins.
-        triples = np.sort(self.tree.order[edge], axis=1)
-        order = np.argsort(-block.bound)
-        order = order[self.best.possible(triples[order])]
-        step = 4 * self.best.k + 64
-        while len(order):
-            order = order[block.bound[order] >= np.float32(self._least())]
-            self.best.offer(triples[order[:step]])
-            order = order[step:]
-            step *= 4
+        at = np.stack([block.a, block.b, block.c], axis=1)  # boxes of one candidate each
+        triples = np.sort(self.tree.order[at], axis=1)
+        self.best.offer_bounded(triples, block.bound, self.tree.constant + self.best.slack)

@@ -1,7 +1,7 @@
 """Boxes of candidates, nested in a tree, and upper bounds of any triple drawn from three boxes.
 
-The tree halves the candidates level by level: level l has 2^l boxes, runs of one order,
-and the last level holds one candidate, or none, per box. A box knows what no member of
+The tree halves the candidates level by level: level l has at most 2^l boxes, runs of one order,
+and the last level holds one candidate per box. A box knows what no member of
 it can exceed; a bound of three boxes is then at least the score of every triple with one
 member from each, so boxes whose bound lies below the floor can be dropped unseen.
 
@@ -42,7 +42,7 @@ _CHROMA_LOSS = np.float32(1 - 1 / harmony.CHROMA_DIVISOR**2)
 _CHROMA_REST = np.float32(1 - _CHROMA_LOSS)
 #: Rounding of single precision, times the size of what is added up: about twenty sums
 #: of values rounded to 6e-8 of themselves.
-_ROUNDING = 4e-6
+ROUNDING = 4e-6
 _ROWS, _COLUMNS = 32, 1024
 
 
@@ -75,21 +75,17 @@ class Tree:
         self.c, self.weights = c, weights
         n = self.n = len(c)
         self.depth = max(0, int(np.ceil(np.log2(max(1, n)))))
+        self.own, self.near, place = members_alone(c, weights, pairs)
+        self.order = halved(place, self.depth)
         hue = np.zeros(n)
-        mean = np.zeros((3, n))
         for s in range(pairs.most):
             hue += pairs.share[:, s] * pairs.colours.HSY[:, s]
-            mean += pairs.share[:, s] * pairs.lab[:, s].T
-        # HH is unary: each member brings its HSY to two of the three pairs.
-        self.own = c.unary / 3 + weights.harmony * 2 / 3 * hue / _SPAN
-        self.near = weights.coverage * c.anchor_weights[:, None] * c.closeness.T
-        self.order = _halved(np.vstack([self.own, self.near, mean * self._scales()]), self.depth)
         self._plain = pairs.most == 1
         self._sort(pairs, hue)
         self._levels: dict[int, Level] = {}
         self._joint: dict[tuple[int, int], Singles] = {}
         size = 3 * float(np.abs(self.own).max(initial=0)) + weights.coverage + weights.contrast
-        self.constant = _ROUNDING * (size + weights.distinctness + 2 * weights.harmony)
+        self.constant = ROUNDING * (size + weights.distinctness + 2 * weights.harmony)
 
     def _sort(self, pairs: Pairs, hue: Floats) -> None:
         """Lay out what levels are made from: rows of maxima and of minima, in tree order."""
@@ -112,15 +108,6 @@ class Tree:
         self._lower = np.array([*lower, *self.near[:, at]], dtype=np.float32)
         self._every, self._some = c.at_most_one[at].T, c.at_least_one[at].T
 
-    def _scales(self) -> Floats:
-        """How much a pair of terms can change per unit of L, a and b: where to split boxes."""
-        w = self.weights
-        light = w.harmony * _LIGHT_SLOPE / _SPAN
-        if self.c.texture is None:
-            light += w.contrast / LIGHTNESS_STEP
-        colour = w.harmony * _GAP_SLOPE / _SPAN
-        return np.array([[light], [colour], [colour]]) * _COLOUR_PART
-
     def level(self, depth: int) -> Level:
         """The boxes of one level, worked out when first asked for."""
         if depth not in self._levels:
@@ -138,18 +125,16 @@ class Tree:
             for a in range(len(self.near)):
                 if anchors >> a & 1:
                     values += self._upper[1 + a]
-            edge = (np.arange((1 << depth) + 1) * self.n) >> depth
-            full = np.flatnonzero(edge[:-1] < edge[1:])
+            first = edges(self.n, depth, self.depth)[:-1]
             out = np.full(1 << depth, -np.inf, np.float32)
-            out[full] = np.maximum.reduceat(values, edge[full])
+            out[: len(first)] = np.maximum.reduceat(values, first)
             self._joint[depth, anchors] = out
         return self._joint[depth, anchors]
 
     def _make(self, depth: int) -> Level:
         boxes = 1 << depth
-        edge = (np.arange(boxes + 1) * self.n) >> depth
-        full = np.flatnonzero(edge[:-1] < edge[1:])
-        first = edge[full]
+        first = edges(self.n, depth, self.depth)[:-1]
+        full = slice(len(first))
 
         def spread(values: NDArray[Any], how: np.ufunc, empty: float) -> NDArray[Any]:
             out = np.full((len(values), boxes), empty, values.dtype)
@@ -182,17 +167,17 @@ class Tree:
         First the harmony (without HH) and contrast that a pair adds at most, weighted;
         then the weighted distinctness that it has at most.
         """
-        edges = self.level(depth).edges
-        return self._pair_bounds(edges[:, x], edges[:, y])
+        rows = self.level(depth).edges
+        return self._pair_bounds(rows[:, x], rows[:, y])
 
     def pair_table(self, depth: int, boxes: Ints) -> tuple[Singles, Singles]:
         """`pair_bounds` of all pairs of m boxes as (m, m); below the diagonal they are not filled."""
         m = len(boxes)
-        edges = self.level(depth).edges[:, boxes]
+        rows = self.level(depth).edges[:, boxes]
         together, apart = np.empty((m, m), np.float32), np.empty((m, m), np.float32)
         # Few rows at once keep all steps of the sum in the cache.
         for row in range(0, m, _ROWS):
-            block = self._pair_bounds(edges[:, row : row + _ROWS, None], edges[:, None, row:])
+            block = self._pair_bounds(rows[:, row : row + _ROWS, None], rows[:, None, row:])
             together[row : row + _ROWS, row:], apart[row : row + _ROWS, row:] = block
         return together, apart
 
@@ -206,12 +191,12 @@ class Tree:
         low = self._lower[: len(self._lower) - A]
         high = self._upper[1 + A : 1 + A + self._edges]
         sorted_ = self._edges_of(high, low)
-        edges = np.empty_like(sorted_)
-        edges[:, self.order] = sorted_
+        rows = np.empty_like(sorted_)
+        rows[:, self.order] = sorted_
         together = np.empty((len(members), self.n), np.float32)
         apart = np.empty_like(together)
         for at in range(0, self.n, _COLUMNS):
-            block = self._pair_bounds(edges[:, members, None], edges[:, None, at : at + _COLUMNS])
+            block = self._pair_bounds(rows[:, members, None], rows[:, None, at : at + _COLUMNS])
             together[:, at : at + _COLUMNS], apart[:, at : at + _COLUMNS] = block
         return self.own.astype(np.float32), self.near.astype(np.float32), together, apart
 
@@ -289,18 +274,43 @@ class Tree:
         return grain
 
 
-def _halved(points: Floats, depth: int) -> Ints:
+def members_alone(c: Candidates, weights: Weights, pairs: Pairs) -> tuple[Floats, Floats, Floats]:
+    """What each member brings alone (n,), its weighted closeness (A, n), and its place (d, n).
+
+    Places are points in space by which boxes are split, all in units of score.
+    """
+    hue, mean = np.zeros(len(c)), np.zeros((3, len(c)))
+    for s in range(pairs.most):
+        hue += pairs.share[:, s] * pairs.colours.HSY[:, s]
+        mean += pairs.share[:, s] * pairs.lab[:, s].T
+    # HH is unary: each member brings its HSY to two of the three pairs.
+    own = c.unary / 3 + weights.harmony * 2 / 3 * hue / _SPAN
+    near = weights.coverage * c.anchor_weights[:, None] * c.closeness.T
+    light = weights.harmony * _LIGHT_SLOPE / _SPAN
+    if c.texture is None:
+        light += weights.contrast / LIGHTNESS_STEP
+    colour = weights.harmony * _GAP_SLOPE / _SPAN
+    scale = np.array([[light], [colour], [colour]]) * _COLOUR_PART
+    return own, near, np.vstack([own, near, mean * scale])
+
+
+def edges(n: int, level: int, depth: int) -> Ints:
+    """Where the boxes of a level begin, and n: boxes are of 2^(depth − level), the last may be smaller."""
+    size = 1 << (depth - level)
+    return np.append(np.arange(0, n, size), n)
+
+
+def halved(points: Floats, depth: int) -> Ints:
     """An order of points (d, n) whose runs of level after level are split where they are widest."""
     n = points.shape[1]
     order = np.arange(n)
     for level in range(depth):
-        edge = (np.arange((1 << level) + 1) * n) >> level
-        box = np.repeat(np.arange(1 << level), np.diff(edge))
-        first = edge[:-1][np.diff(edge) > 0]
+        edge = edges(n, level, depth)
+        first, size = edge[:-1], np.diff(edge)
         here = points[:, order]
         width = np.maximum.reduceat(here, first, axis=1) - np.minimum.reduceat(here, first, axis=1)
-        widest = np.repeat(width.argmax(axis=0), np.diff(np.append(first, n)))
+        widest = np.repeat(width.argmax(axis=0), size)
         key = here[widest, np.arange(n)]
         key = (key - key.min()) / (np.ptp(key) or 1.0) * 0.999
-        order = order[np.argsort(box + key)]
+        order = order[np.argsort(np.repeat(np.arange(len(first)), size) + key)]
     return order

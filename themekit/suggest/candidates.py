@@ -136,9 +136,7 @@ def checked(c: Candidates, weights: Weights | None = None, k: int = 1) -> Candid
     def array(name: str, value: object, shape: tuple[int | None, ...], kind: type = float) -> NDArray:  # type: ignore[type-arg]
         made = np.asarray(value)
         want = " × ".join("any" if s is None else str(s) for s in shape)
-        fits = made.ndim == len(shape) and all(
-            s is None or s == t for s, t in zip(shape, made.shape, strict=True)
-        )
+        fits = made.ndim == len(shape) and all(s is None or s == t for s, t in zip(shape, made.shape, strict=True))
         if not fits:
             problems.append(Problem(name, made.shape, f"an array of shape {want}"))
             return np.zeros([s or 0 for s in shape], kind)
@@ -167,9 +165,7 @@ def checked(c: Candidates, weights: Weights | None = None, k: int = 1) -> Candid
     if n and len(share) == start[-1]:
         off = np.abs(np.add.reduceat(share, start[:-1]) - 1) > 1e-6
         if off.any():
-            problems.append(
-                Problem(f"share of candidate {off.argmax()}", "another sum", "shares adding up to 1")
-            )
+            problems.append(Problem(f"share of candidate {off.argmax()}", "another sum", "shares adding up to 1"))
     unary = finite("unary", array("unary", c.unary, (n,)))
     anchors = finite("anchor_weights", array("anchor_weights", c.anchor_weights, (None,)), 0, 1 + 1e-6)
     if len(anchors) and abs(anchors.sum() - 1) > 1e-6:

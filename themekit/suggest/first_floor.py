@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from itertools import combinations
+from typing import Protocol
 
 import numpy as np
 
 from themekit.suggest.best_so_far import Best
-from themekit.suggest.boxes import Singles, Tree
+from themekit.suggest.boxes import Singles
 from themekit.suggest.candidates import Floats, Ints
 
 _PICKS = 18
@@ -17,7 +18,17 @@ _ROUNDS = 6
 _SWAPS = 16
 
 
-def raise_floor(best: Best, tree: Tree) -> None:
+class Known(Protocol):
+    """What a first floor needs of a search: members alone and their pairs with all others."""
+
+    n: int
+    own: Floats
+    near: Floats
+
+    def with_all(self, members: Ints) -> tuple[Singles, Singles, Singles, Singles]: ...
+
+
+def raise_floor(best: Best, tree: Known) -> None:
     """Offer `best` the triples of the likeliest candidates, then single swaps from several of them."""
     picks = _likeliest(best, tree.own, tree.near)
     triples = np.array(list(combinations(picks.tolist(), 3)), dtype=np.int64).reshape(-1, 3)
@@ -59,7 +70,7 @@ def _unlike(triples: Ints, scores: Floats) -> Ints:
     return np.array([sorted(t) for t in taken], np.int64).reshape(-1, 3)
 
 
-def _best_swaps(best: Best, tree: Tree, starts: Ints) -> Ints:
+def _best_swaps(best: Best, tree: Known, starts: Ints) -> Ints:
     """Of each start (s, 3) the best triple that differs from it in at most one member."""
     own, near, together, apart = tree.with_all(starts.ravel())
     s, n = len(starts), tree.n

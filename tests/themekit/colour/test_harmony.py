@@ -80,9 +80,7 @@ def test_three_colours_have_the_mean_of_their_pairs(row):
 
 def test_arrays_equal_the_printed_formulae_pair_by_pair():
     rng = np.random.default_rng(1)
-    lab1, lab2 = (
-        np.column_stack([rng.uniform(0, 100, 500), rng.uniform(-90, 90, (500, 2))]) for _ in range(2)
-    )
+    lab1, lab2 = (np.column_stack([rng.uniform(0, 100, 500), rng.uniform(-90, 90, (500, 2))]) for _ in range(2))
     expected = [plain_harmony(p, q) for p, q in zip(lab1, lab2, strict=True)]
     assert harmony.harmony(lab1, lab2) == pytest.approx(np.array(expected), abs=1e-12)
 

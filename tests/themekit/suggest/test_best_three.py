@@ -38,9 +38,7 @@ def plain_harmony(one, two):
 
 def plain_pair(c, i, j):
     """Harmony, contrast and distinctness of one pair, rounded to nine decimals."""
-    one, two = (
-        [(tuple(c.lab[m]), float(c.share[m])) for m in range(c.start[x], c.start[x + 1])] for x in (i, j)
-    )
+    one, two = ([(tuple(c.lab[m]), float(c.share[m])) for m in range(c.start[x], c.start[x + 1])] for x in (i, j))
     ch = sum(s * t * plain_harmony(p, q) for p, s in one for q, t in two)
     there = sum(s * min(math.dist(p, q) for q, _ in two) for p, s in one)
     back = sum(t * min(math.dist(p, q) for p, _ in one) for q, t in two)
@@ -119,9 +117,7 @@ def shelf(rng, n, *, anchors=3, jars=False, twins=0.3, mixes=0.0, white=False, t
         grain[rng.random(n) < 0.1] = np.nan
         texture = Texture(rng.integers(-1, 5, n), rng.integers(-1, 4, n), grain)
     earlier = middles[rng.integers(9, size=(2, 3))]
-    apart = [
-        Apart(np.linalg.norm(lab[start[:-1], None] - e, axis=-1), float(rng.uniform(5, 60))) for e in earlier
-    ]
+    apart = [Apart(np.linalg.norm(lab[start[:-1], None] - e, axis=-1), float(rng.uniform(5, 60))) for e in earlier]
     omega = rng.dirichlet(np.ones(anchors)) if anchors else np.zeros(0)
     c = Candidates(
         lab, share, start, unary, np.minimum(near, 1), omega, texture,
