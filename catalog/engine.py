@@ -123,7 +123,8 @@ def _told(url: URL, error: DBAPIError) -> StoreUnusable:
         ("unable to open", "The database file cannot be opened.", "a file that can be read and written", ""),
         ("malformed", "The database file is damaged.", "an SQLite file made by themekit",
          "Restore a backup."),
-        ("full", "There is no room left for the database.", "free space on the disk", ""),
+        ("disk is full", "There is no room left for the database.", "free space on the disk", ""),
+        ("no space left", "There is no room left for the database.", "free space on the disk", ""),
     ):  # fmt: skip
         if sign in text:
             return _unusable(message, where, allowed, hint)

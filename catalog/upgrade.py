@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 from contextlib import closing
 from pathlib import Path
+from threading import Lock
 from typing import Any
 
 from sqlalchemy import Connection, Engine, inspect, text
@@ -16,6 +17,8 @@ from themekit.errors import Problem
 SCRIPTS = Path(__file__).parent / "migrations"
 # Any number will do, as long as every themekit asks for the same one.
 _ADVISORY_LOCK = 5_493_217
+# Alembic keeps what it is doing in globals, so a process runs one upgrade at a time.
+_ALEMBIC_LOCK = Lock()
 
 
 def upgrade(engine: Engine, head: str = HEAD, scripts: Path = SCRIPTS) -> Path | None:
@@ -54,7 +57,8 @@ def _run(connection: Connection, head: str, scripts: Path) -> Path | None:
 
     config = alembic_config(scripts)
     config.attributes["connection"] = connection
-    command.upgrade(config, head)
+    with _ALEMBIC_LOCK:
+        command.upgrade(config, head)
     if sqlite and connection.exec_driver_sql("PRAGMA foreign_key_check").first():
         raise _unusable("Bringing the database up to date failed; nothing was changed.", reached, head)
     return copy

@@ -39,9 +39,7 @@ def test_every_sqlite_connection_is_set_up(sqlite_store: Store) -> None:
 def test_the_default_is_a_file_in_the_users_data_folder(tmp_path: Path) -> None:
     program = "from catalog.store import Store; print(Store(None, ()).create_shelf('Home').id)"
     places = {"XDG_DATA_HOME": str(tmp_path / "data"), "HOME": str(tmp_path)}
-    done = subprocess.run(
-        [sys.executable, "-c", program], capture_output=True, text=True, env=places, check=False
-    )
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, env=places, check=False)
     assert done.stdout == "1\n", done.stderr
     assert list(tmp_path.rglob("themekit.db"))
 
@@ -127,9 +125,7 @@ def test_a_read_only_database_is_told(sqlite_store: Store) -> None:
 def test_a_read_only_postgresql_is_told(postgres: str) -> None:
     from sqlalchemy import create_engine, make_url
 
-    server = create_engine(
-        make_url(postgres).set(drivername="postgresql+psycopg"), isolation_level="AUTOCOMMIT"
-    )
+    server = create_engine(make_url(postgres).set(drivername="postgresql+psycopg"), isolation_level="AUTOCOMMIT")
     with server.connect() as connection:
         connection.execute(text("CREATE DATABASE sealed"))
     try:
@@ -147,10 +143,38 @@ def test_a_read_only_postgresql_is_told(postgres: str) -> None:
         server.dispose()
 
 
-def test_stores_that_open_a_new_database_at_once_take_turns(database: str) -> None:
-    with ThreadPoolExecutor(6) as pool:
-        stores = list(pool.map(lambda _: Store(database, ()), range(6)))
+def test_threads_that_open_new_databases_at_once_take_turns(database: str, tmp_path: Path) -> None:
+    urls = [database] * 4 + [f"sqlite:///{tmp_path / str(n)}.db" for n in range(4)]
+    with ThreadPoolExecutor(8) as pool:
+        stores = list(pool.map(lambda url: Store(url, ()), urls))
     stores[0].create_shelf("Home")
-    assert [store.shelf_named().name for store in stores] == ["Home"] * 6
+    assert [len(store.shelves()) for store in stores] == [1] * 4 + [0] * 4
     for store in stores:
         store.close()
+
+
+def test_programs_that_open_a_new_database_at_once_take_turns(database: str) -> None:
+    program = (
+        "import sys; from alembic import command; from catalog.store import Store\n"
+        "print('ready', flush=True); sys.stdin.readline()\n"
+        "store = Store(sys.argv[1], ()); print(len(store.shelves())); store.close()"
+    )
+    started = [
+        subprocess.Popen(
+            [sys.executable, "-c", program, database],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+        )
+        for _ in range(4)
+    ]
+    for process in started:
+        assert process.stdout is not None
+        assert process.stdout.readline() == "ready\n"
+    for process in started:
+        assert process.stdin is not None
+        process.stdin.write("\n")
+        process.stdin.flush()
+    answers = [process.communicate(timeout=60) for process in started]
+    assert [out for out, _ in answers] == ["0\n"] * 4, answers
