@@ -137,8 +137,9 @@ def main() -> None:
         if rows:
             took, proven, gap = (np.array(x) for x in zip(*rows, strict=True))
             print(
-                f"{name:10} {100_000:>6} {np.median(took) * 1e3:>9.0f}  {np.median(took) / middle[name]:.1f} times "
-                f"the time of 1,000; proven {proven.sum()} of {len(proven)}, largest gap {gap.max():.4f}",
+                f"{name:10} {100_000:>6} {np.median(took) * 1e3:>9.0f}  "
+                f"{np.median(took) / middle[name]:.1f} times the time of 1,000; "
+                f"proven {proven.sum()} of {len(proven)}, largest gap {gap.max():.4f}",
                 flush=True,
             )
     print(f"most resident memory: {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB")

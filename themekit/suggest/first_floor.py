@@ -11,11 +11,11 @@ from themekit.suggest.best_so_far import Best
 from themekit.suggest.boxes import Singles
 from themekit.suggest.candidates import Floats, Ints
 
-_PICKS = 18
-_STARTS = 5
+_PICKS = 8
+_STARTS = 4
 _ROUNDS = 6
 #: Swaps scored exactly, for each start and each member put out, of all n that are bounded.
-_SWAPS = 16
+_SWAPS = 8
 
 
 class Known(Protocol):

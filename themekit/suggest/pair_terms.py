@@ -32,7 +32,7 @@ DISTANCE_FULL = 40.0
 GRAIN_DOUBLINGS = 2.0
 FORM_SHARE, GRAIN_SHARE, FINISH_SHARE = 0.45, 0.35, 0.20
 PAIR_DECIMALS, SCORE_DECIMALS = 9, 12
-_PAIRS_AT_ONCE = 8192
+_PAIRS_AT_ONCE = 4096
 _ORDERS = ((0, 1, 2), (0, 2, 1), (1, 0, 2), (1, 2, 0), (2, 0, 1), (2, 1, 0))
 
 
@@ -50,6 +50,7 @@ class Pairs:
         self.lab = c.lab[at].reshape(n, self.most, 3)
         self.share = np.where(missing, 0.0, c.share[at])
         self.colours = harmony.colours(self.lab)
+        self.first = harmony.Colours(*(np.ascontiguousarray(x[:, 0]) for x in self.colours))
         self.texture = c.texture
         self.light = np.zeros(n)
         for s in range(self.most):
@@ -59,13 +60,18 @@ class Pairs:
         """H of pairs i, j of one shape (p,)."""
         total = np.zeros(len(i))
         plain, mixed = self._split(i, j)
-        for some, S in ((plain, 1), (mixed, self.most)):
-            for s in range(S if len(some) else 0):
-                for t in range(S):
-                    p, q = i[some], j[some]
-                    one = harmony.Colours(*(x[p, s] for x in self.colours))
-                    two = harmony.Colours(*(x[q, t] for x in self.colours))
-                    total[some] += self.share[p, s] * self.share[q, t] * harmony.together(one, two).CH
+        if len(plain):
+            p, q = i[plain], j[plain]
+            ch = harmony.together(self.first.take(p), self.first.take(q)).CH
+            total[plain] = self.share[p, 0] * self.share[q, 0] * ch
+        if len(mixed):
+            p, q = i[mixed], j[mixed]
+            one = harmony.Colours(*(x[p][:, :, None] for x in self.colours))
+            two = harmony.Colours(*(x[q][:, None, :] for x in self.colours))
+            ch = self.share[p][:, :, None] * self.share[q][:, None, :] * harmony.together(one, two).CH
+            for s in range(self.most):
+                for t in range(self.most):
+                    total[mixed] += ch[:, s, t]
         return np.round(harmony.scaled(total), PAIR_DECIMALS)
 
     def distinctness(self, i: Ints, j: Ints) -> Floats:
@@ -143,31 +149,25 @@ def pair_tables(candidates: Candidates) -> PairTables:
     return PairTables(*made)
 
 
-def three_pairs(triples: Ints) -> tuple[tuple[Ints, Ints], ...]:
-    """The pairs of triples (r, 3) with i < j < k, lower index first."""
-    i, j, k = triples[:, 0], triples[:, 1], triples[:, 2]
-    return (i, j), (i, k), (j, k)
-
-
 def triple_terms(c: Candidates, pairs: Pairs | KnownPairs, triples: Ints) -> dict[str, Floats]:
     """Unweighted coverage, harmony, contrast and distinctness of triples (r, 3), each (r,)."""
-    ends = three_pairs(triples)
+    i, j, k = triples.T
+    one, two = np.concatenate([i, i, j]), np.concatenate([j, k, k])
     coverage = np.zeros(len(triples))
     for a, omega in enumerate(c.anchor_weights):
         coverage += omega * c.closeness[triples, a].max(axis=1)
-    smallest = np.min([pairs.distinctness(i, j) for i, j in ends], axis=0)
     return {
         "coverage": coverage,
-        "harmony": _mean([pairs.harmony(i, j) for i, j in ends]),
-        "contrast": _mean([pairs.contrast(i, j) for i, j in ends]),
-        "distinctness": smallest,
+        "harmony": _mean(pairs.harmony(one, two).reshape(3, -1)),
+        "contrast": _mean(pairs.contrast(one, two).reshape(3, -1)),
+        "distinctness": pairs.distinctness(one, two).reshape(3, -1).min(axis=0),
     }
 
 
 def exact_scores(c: Candidates, weights: Weights, pairs: Pairs | KnownPairs, triples: Ints) -> Floats:
     """The score of triples (r, 3), rounded to 12 decimals: what ranks them."""
     t = triple_terms(c, pairs, triples)
-    total = _mean(list(c.unary[triples].T))
+    total = _mean(c.unary[triples].T)
     total = total + weights.coverage * t["coverage"]
     total = total + weights.harmony * t["harmony"]
     total = total + weights.contrast * t["contrast"]
@@ -175,8 +175,8 @@ def exact_scores(c: Candidates, weights: Weights, pairs: Pairs | KnownPairs, tri
     return np.round(total, SCORE_DECIMALS)
 
 
-def _mean(three: list[Floats]) -> Floats:
-    low, middle, high = np.sort(np.array(three), axis=0)
+def _mean(three: Floats) -> Floats:
+    low, middle, high = np.sort(three, axis=0)
     return np.asarray((low + middle + high) / 3)
 
 

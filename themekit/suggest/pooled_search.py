@@ -31,7 +31,7 @@ from themekit.suggest.pair_terms import (
 
 _SPAN = np.float32(harmony.HIGHEST - harmony.LOWEST)
 _CHROMA_LOSS = np.float32(1 - 1 / harmony.CHROMA_DIVISOR**2)
-_ROWS = 32
+_ROWS, _MIXES = 64, 20
 #: Triples of boxes split at once, which bounds the memory used; of these so many go
 #: through the sums together, which stay in the processor's cache.
 _CHUNK, _SLICE = 65_536, 4096
@@ -294,19 +294,29 @@ class PairValues:
 
     def _mix(self, pairs: Pairs, order: Ints) -> tuple[Singles, Singles]:
         """CH without HH, and distance, of each mix of colours with all, (mixes, n)."""
-        used = pairs.share[order] > 0
+        plain = np.flatnonzero(pairs.single[order])
+        at = order[self.mixed]
+        used = pairs.share[at] > 0
         used[:, 0] = True
-        colours = np.array([*pairs.lab[order][used].T, pairs.colours.C[order][used]], np.float32)
-        share = pairs.share[order][used].astype(np.float32)
+        colours = np.array([*pairs.lab[at][used].T, pairs.colours.C[at][used]], np.float32)
+        share = pairs.share[at][used].astype(np.float32)
         first = np.concatenate([[0], np.cumsum(used.sum(axis=1))])
-        means, distances = np.empty((2, len(self.mixed), len(order)), np.float32)
-        for row, i in enumerate(self.mixed):
-            own = slice(first[i], first[i + 1])
-            weight = share[own, None]
+        means, distances = np.empty((2, len(at), len(order)), np.float32)
+        for row in range(0, len(at), _MIXES):
+            own = slice(first[row], first[min(row + _MIXES, len(at))])
+            begin, weight = first[:-1][row : row + _MIXES] - first[row], share[own, None]
+            these = slice(row, row + _MIXES)
+            ch, gap = _colour_pairs(colours[:, own, None], self.plain[:, None, plain])
+            means[these, plain] = np.add.reduceat(ch * weight, begin, axis=0)
+            both = np.add.reduceat(gap * weight, begin, axis=0) + np.minimum.reduceat(gap, begin, axis=0)
+            distances[these, plain] = both / 2
             ch, gap = _colour_pairs(colours[:, own, None], colours[:, None, :])
-            means[row] = np.add.reduceat((ch * weight).sum(axis=0) * share, first[:-1])
-            there = (np.minimum.reduceat(gap, first[:-1], axis=1) * weight).sum(axis=0)
-            distances[row] = (there + np.add.reduceat(gap.min(axis=0) * share, first[:-1])) / 2
+            ch = np.add.reduceat(ch * weight, begin, axis=0) * share
+            means[these, self.mixed] = np.add.reduceat(ch, first[:-1], axis=1)
+            there = np.minimum.reduceat(gap, first[:-1], axis=1) * weight
+            back = np.minimum.reduceat(gap, begin, axis=0) * share
+            both = np.add.reduceat(there, begin, axis=0) + np.add.reduceat(back, first[:-1], axis=1)
+            distances[these, self.mixed] = both / 2
         return means, distances
 
     def rows(self, these: slice, rest: slice) -> tuple[Singles, Singles, Singles]:
