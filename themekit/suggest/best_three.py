@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from themekit.errors import Problem, raise_all
 from themekit.suggest.best_so_far import Best
 from themekit.suggest.box_search import Search
 from themekit.suggest.boxes import Tree
@@ -22,8 +23,8 @@ __all__ = [
 ]  # fmt: skip
 
 #: Up to so many candidates all triples are scored; beyond, boxes of them are bounded.
-ENUMERATED = 60
-#: Up to so many the values of all pairs are worked out first.
+ENUMERATED = 80
+#: Up to so many different ones the values of all pairs are worked out first.
 POOLED = 2048
 
 
@@ -37,16 +38,30 @@ def best_three(
 ) -> Found:
     """The k best triples of the candidates, exactly; ties in order of the index triples.
 
-    `tables` are the candidates' `pair_tables`, which a home shelf keeps. `budget` is
-    the number of boxes of triples to look at before giving up (None: never); when it is
-    spent `proven` is False and `gap` says how much better an unseen triple could be.
+    `tables` are the candidates' `pair_tables`, which a home shelf keeps; they save work
+    up to `ENUMERATED` candidates and are not needed beyond. `budget` is the number of
+    triples of boxes to look at before giving up (None: never); when it is spent `proven`
+    is False and `gap` says how much better an unseen triple could be.
 
     Fewer than k triples come back when fewer are allowed, none of fewer than three
     candidates. Raises `InvalidValue` (a ValueError) naming every field that cannot be used.
     """
     c = checked(candidates, weights, k)
+    if tables is not None:
+        square = (len(c), len(c))
+        fields = (("tables.harmony", tables.harmony), ("tables.contrast", tables.contrast))
+        shapes = [(name, t.shape) for name, t in (*fields, ("tables.distinctness", tables.distinctness))]
+        raise_all(Problem(name, s, f"shape {square}, from pair_tables") for name, s in shapes if s != square)
     groups = twins(c)
-    if tables is None and len(c) > max(2, ENUMERATED):
+    if len(c) <= max(2, ENUMERATED):
+        kept = groups.some(k + 2)
+        at = np.ix_(kept, kept)
+        if tables is None:
+            tables = pair_tables(c)
+        tables = PairTables(tables.harmony[at], tables.contrast[at], tables.distinctness[at])
+        found = enumerate_triples(c.take(kept), weights, k, tables)
+        triples, scores = kept[found.triples], found.scores
+    else:
         heads = c.take(groups.first())
         pairs = Pairs(heads)
         best = Best(heads, weights, k, pairs, groups.count(k + 2))
@@ -55,12 +70,4 @@ def best_three(
         else:
             found = Search(Tree(heads, weights, pairs), best).run(budget)
         triples, scores = groups.told_apart(found.triples, found.scores, k)
-        return Found(triples, scores, found.proven, found.gap, found.examined)
-    kept = groups.some(k + 2)
-    if len(kept) < len(c):
-        c = c.take(kept)
-        if tables is not None:
-            at = np.ix_(kept, kept)
-            tables = PairTables(tables.harmony[at], tables.contrast[at], tables.distinctness[at])
-    found = enumerate_triples(c, weights, k, tables or pair_tables(c))
-    return Found(kept[found.triples], found.scores, found.proven, found.gap, found.examined)
+    return Found(triples, scores, found.proven, found.gap, found.examined)

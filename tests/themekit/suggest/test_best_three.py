@@ -146,6 +146,10 @@ KINDS = {
 }
 
 
+#: Most candidates that are enumerated, and that are pooled, to have each way take all.
+WAYS = {"enumeration": (1000, 0), "pooled tables": (2, 10_000), "boxes": (2, 0)}
+
+
 def same(found, expected):
     triples, scores = expected
     assert [tuple(t) for t in found.triples.tolist()] == triples
@@ -159,9 +163,9 @@ def same(found, expected):
 def test_same_triples_and_scores_as_the_oracle(kind, lane, monkeypatch):
     """Ten shelves each, 520 in all: most of 3 to 25 candidates, one of up to 60.
 
-    Each is searched by enumeration, as home shelves are, and by boxes, as larger ones are.
+    Each is searched in all three ways: by enumeration, with and without tables, as home
+    shelves are, by pooled tables, as larger ones are, and by boxes, as the largest are.
     """
-    monkeypatch.setattr(engine, "ENUMERATED", 2)
     rng = np.random.default_rng([lane, *kind.encode()])
     for at in range(10):
         n = int(rng.integers(3, 26)) if at else int(rng.integers(40, 61))
@@ -171,8 +175,12 @@ def test_same_triples_and_scores_as_the_oracle(kind, lane, monkeypatch):
             c = c.take(np.zeros(n, np.int64))
         k = int(rng.integers(1, 15))
         expected = oracle(c, w, k)
+        for enumerated, pooled in WAYS.values():
+            monkeypatch.setattr(engine, "ENUMERATED", enumerated)
+            monkeypatch.setattr(engine, "POOLED", pooled)
+            same(best_three(c, w, k), expected)
+        monkeypatch.setattr(engine, "ENUMERATED", 1000)
         same(best_three(c, w, k, tables=pair_tables(c)), expected)
-        same(best_three(c, w, k), expected)
 
 
 def test_each_weight_alone_and_none_at_all():
@@ -236,7 +244,7 @@ def test_terms_are_the_parts_that_the_score_adds_up():
 
 
 def chunked_enumeration(c, w, k, tables):
-    """All triples from pair tables, one first member at a time; near ties kept for the oracle's order."""
+    """All triples from pair tables, one first member at a time; ties among k + 200 kept are ordered."""
     n, H = len(c.unary), w.harmony * tables.harmony / 3 + w.contrast * tables.contrast / 3
     D = w.distinctness * tables.distinctness
     kept = []
@@ -259,22 +267,44 @@ def chunked_enumeration(c, w, k, tables):
             sums = [a.cost[i, p] + a.cost[j, q] + a.cost[m, r] for p, q, r in permutations(range(3))]
             ok &= np.min(sums, axis=0) / 3 >= a.threshold - 1e-9
         s[~ok] = -np.inf
-        top = np.argsort(-s, kind="stable")[: k + 200] if len(s) > k else np.arange(len(s))
+        top = np.argpartition(-s, k + 200)[: k + 200] if len(s) > k + 200 else np.arange(len(s))
         kept += [(-float(np.round(s[x], 11)), (i, int(j[x]), int(m[x]))) for x in top if s[x] > -np.inf]
     kept.sort()
     return kept[:k]
 
 
-@pytest.mark.parametrize("kind", ["tints", "jars", "many-coloured jars", "every constraint", "kept apart"])
-@pytest.mark.parametrize("n", [300, pytest.param(1000, marks=pytest.mark.long)])
-def test_large_shelves_equal_a_chunked_enumeration(kind, n):
+LARGE = ["tints", "jars", "many-coloured jars", "every constraint", "kept apart", "tied jars", "no theme"]
+
+
+@pytest.mark.parametrize(
+    ("kind", "n"),
+    [
+        *((kind, 300) for kind in LARGE),
+        *(pytest.param(kind, 1000, marks=pytest.mark.long) for kind in ("jars", "every constraint")),
+    ],
+)
+def test_large_shelves_equal_a_chunked_enumeration(kind, n, monkeypatch):
     rng = np.random.default_rng([n, *kind.encode()])
     c = shelf(rng, n, **KINDS[kind])
-    found = best_three(c, WEIGHTS, 10)
     expected = chunked_enumeration(c, WEIGHTS, 10, pair_tables(c))
-    assert found.proven
-    assert [tuple(t) for t in found.triples.tolist()] == [t for _, t in expected]
-    assert found.scores == pytest.approx([-s for s, _ in expected], abs=2e-11)
+    for pooled in (10_000, 0):
+        monkeypatch.setattr(engine, "POOLED", pooled)
+        found = best_three(c, WEIGHTS, 10)
+        assert found.proven
+        assert [tuple(t) for t in found.triples.tolist()] == [t for _, t in expected]
+        assert found.scores == pytest.approx([-s for s, _ in expected], abs=2e-11)
+
+
+@pytest.mark.parametrize("way", ["pooled tables", "boxes"])
+def test_a_spent_budget_is_said_with_the_gap_that_remains(way, monkeypatch):
+    c = shelf(np.random.default_rng(8), 400, jars=True)
+    for name, most in zip(("ENUMERATED", "POOLED"), WAYS[way], strict=True):
+        monkeypatch.setattr(engine, name, most)
+    whole, cut = best_three(c, WEIGHTS, 10), best_three(c, WEIGHTS, 10, budget=100)
+    assert whole.proven
+    assert not cut.proven
+    assert cut.examined < whole.examined
+    assert cut.scores[0] <= whole.scores[0] <= cut.scores[-1] + cut.gap
 
 
 # ---- bad input -----------------------------------------------------------------------------
@@ -322,3 +352,8 @@ def test_bad_weights_are_named(name, value):
 def test_k_below_one_is_named():
     with pytest.raises(ValueError, match="k: got 0"):
         best_three(changed(), WEIGHTS, 0)
+
+
+def test_tables_of_other_candidates_are_named():
+    with pytest.raises(ValueError, match=r"tables.harmony: got \(5, 5\)"):
+        best_three(changed(), WEIGHTS, 3, tables=pair_tables(changed().take(np.arange(5))))
