@@ -70,9 +70,7 @@ money = st.none() | st.floats(0, 1_000_000)
 yes_no = st.none() | st.booleans()
 days = st.none() | st.dates().map(str)
 hexes = st.integers(0, 0xFFFFFF).map(lambda n: {"hex": f"#{n:06x}"})
-labs = st.tuples(st.floats(0, 100), st.floats(-150, 150), st.floats(-150, 150)).map(
-    lambda lab: {"lab": list(lab)}
-)
+labs = st.tuples(st.floats(0, 100), st.floats(-150, 150), st.floats(-150, 150)).map(lambda lab: {"lab": list(lab)})
 colour = hexes | labs
 
 
@@ -347,6 +345,11 @@ def test_all_problems_of_all_files_are_told_by_row_and_column(
     assert "height_mm" in by_place["boxes.csv, row 1"].hint
     assert all(sqlite_store.list(shelf, resource)[1] == 0 for resource in ("jars", "boxes", "themes"))
     assert sqlite_store.revision(shelf) == 1
+
+
+def test_an_unreadable_cell_is_told_once(sheet: Any, kinds: Any) -> None:
+    path = sheet("name,swatch,dose_g_per_100g\nred,#f00,a dab\n", "gels.csv")
+    assert told(path, kinds) == [("gels.csv, row 2, dose_g_per_100g", "a dab")]
 
 
 def test_one_bad_cell_leaves_the_shelf_as_it_was(store: Store, sheet: Any) -> None:
