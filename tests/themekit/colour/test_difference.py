@@ -70,9 +70,7 @@ def test_ten_thousand_random_pairs_agree_with_colour_science():
     ours = delta_e_2000(lab1, lab2)
     theirs = colour.difference.delta_E_CIE2000(lab1, lab2)
     np.testing.assert_allclose(ours, theirs, rtol=0, atol=1e-9)
-    np.testing.assert_allclose(
-        delta_e_76(lab1, lab2), colour.difference.delta_E_CIE1976(lab1, lab2), atol=1e-9
-    )
+    np.testing.assert_allclose(delta_e_76(lab1, lab2), colour.difference.delta_E_CIE1976(lab1, lab2), atol=1e-9)
 
 
 def test_near_pairs_agree_with_colour_science():
