@@ -97,7 +97,7 @@ def broken(composition: Composition, needs: Needs) -> list[tuple[str, str]]:
     for additive in needs.avoid_additives:
         if composition.additives is None:
             found.append((f"no {additive}", "has no additives entered"))
-        elif additive in composition.additives:
+        elif additive.casefold() in {a.casefold() for a in composition.additives}:
             found.append((f"no {additive}", f"contains {additive}"))
     if needs.diet:
         suits = ("vegan",) if needs.diet == "vegan" else ("vegan", "vegetarian")

@@ -35,7 +35,8 @@ def palette_reasons(palette: Palette, anchors: Sequence[Anchor], unreached: Sequ
     out.append(_relation(palette.labs))
     out.append(_nearest_pair(palette))
     plain = [t.name for t in palette.tints if not t.recipe]
-    if plain:
+    # Colours of her own come without any recipe; of tints only the plain icing does.
+    if plain and len(plain) < len(palette.tints):
         out.append(f"{plain[0].capitalize()} needs no gel at all.")
     for miss in unreached:
         out.append(

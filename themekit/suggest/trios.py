@@ -151,6 +151,16 @@ class TrioSearch:
             out.append(Trio(trio, serve, round(float(found.scores[row]) / full, 6), told, found.proven))
         return out
 
+    def diverse(self, count: int, palette: Floats | None = None, serve: Serve = "apart") -> list[Trio]:
+        """Up to `count` trios, each sharing at most one jar with all before it, above the floor."""
+        out: list[Trio] = []
+        while len(out) < count:
+            more = self.best(1, palette, out, serve)
+            if not more or (out and more[0].score < w.QUALITY_FLOOR * out[0].score):
+                break
+            out += more
+        return out
+
     def _portions(self, jars: list[Jar], serve: Serve) -> tuple[Portion, Portion, Portion]:
         parts = shares(jars, self.anchor_labs, self.anchor_weights) if serve == "mixed" else (1 / 3, 1 / 3, 1 / 3)
         a, b, c = (
