@@ -174,6 +174,11 @@ class Store:
             raise NotFound("There is no such shelf." if rows else "There is no shelf yet.", [problem])
         return found[0]
 
+    def shelf(self, shelf_id: int) -> ShelfRow:
+        """The shelf of that id, without the things on it; raises `NotFound`."""
+        with self._reading() as session:
+            return _shelf_row(find_shelf(session, shelf_id))
+
     def revision(self, shelf_id: int) -> int:
         """The number that grows with every change of anything on the shelf."""
         with self._reading() as session:
