@@ -54,10 +54,19 @@ def find_row(session: Session, shelf_id: int, resource: str, id: int) -> Owned:
 
 def check_fresh(row: Owned, version: int | None) -> None:
     """Raise `StaleVersion` unless `version` is None or the row's own."""
-    if version is not None and version != row.version:
+    _check_version(version, row.version)
+
+
+def check_revision(shelf: ShelfTable, version: int | None) -> None:
+    """Raise `StaleVersion` unless `version` is None or the shelf's revision."""
+    _check_version(version, shelf.revision)
+
+
+def _check_version(version: int | None, current: int) -> None:
+    if version is not None and version != current:
         hint = "Read it again, and repeat the change if it is still wanted."
         raise StaleVersion(
-            "Someone changed this in the meantime.", [Problem("version", version, str(row.version), hint)]
+            "Someone changed this in the meantime.", [Problem("version", version, str(current), hint)]
         )
 
 

@@ -6,7 +6,6 @@ the core's values. Every method may raise `StoreUnusable` when the database fail
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -35,6 +34,7 @@ from catalog.lookup import (
     LARGEST_ID,
     check_fresh,
     check_name_free,
+    check_revision,
     find_row,
     find_shelf,
     name_taken,
@@ -42,6 +42,7 @@ from catalog.lookup import (
     things,
 )
 from catalog.rows import Record, clean, merged
+from catalog.shelf_fields import check_details, check_shelf_changes, shelf_record
 from catalog.tables import TABLES, GelTable, Owned, ShelfTable
 from catalog.upgrade import upgrade
 from themekit.errors import Problem, raise_all
@@ -128,15 +129,8 @@ class Store:
         Raises `InvalidValue`, or `NameTaken`.
         """
         checks = Checks()
-        made = ShelfTable(
-            name=checks.text("name", name, required=True),
-            currency=checks.text("currency", currency),
-            locale=checks.text("locale", locale, longest=35),
-            region=checks.text("region", region),
-            revision=1,
-        )
-        if made.currency is not None and not re.fullmatch("[A-Z]{3}", made.currency):
-            checks.wrong("currency", currency, "three capital letters of ISO 4217, such as EUR")
+        given = {"name": name, "currency": currency, "locale": locale, "region": region}
+        made = ShelfTable(**check_details(checks, given), revision=1)
         raise_all(checks.problems, "This shelf cannot be made.")
         made.name_key = name_key(made.name)
         with told_plainly(self.url), Session(writing(self._engine)) as session, session.begin():
@@ -168,9 +162,7 @@ class Store:
             raise ShelfUnclear("There are several shelves.", [problem])
         if not found:
             hint = "Import a shelf first, or use the shelf demo."
-            problem = Problem(
-                "shelf", name, f"one of {names}" if rows else "a shelf; there is none yet", hint
-            )
+            problem = Problem("shelf", name, f"one of {names}" if rows else "a shelf; there is none yet", hint)
             raise NotFound("There is no such shelf." if rows else "There is no shelf yet.", [problem])
         return found[0]
 
@@ -178,6 +170,37 @@ class Store:
         """The shelf of that id, without the things on it; raises `NotFound`."""
         with self._reading() as session:
             return _shelf_row(find_shelf(session, shelf_id))
+
+    def shelf_record(self, shelf_id: int) -> Record:
+        """The shelf itself in the API's form, with its standing dough and icing."""
+        with self._reading() as session:
+            return shelf_record(find_shelf(session, shelf_id))
+
+    def change_shelf(self, shelf_id: int, changes: Any, version: int | None = None) -> Record:
+        """Change the details and recipes that are named; of a recipe, the fields that are named.
+
+        Raises `StaleVersion` when `version` is given and is not the shelf's revision,
+        `InvalidValue` with all problems, or `NameTaken`; then nothing changes.
+        """
+        with self._writing(shelf_id) as (session, shelf):
+            check_revision(shelf, version)
+            old = shelf_record(shelf)
+            details, recipes, problems = check_shelf_changes(shelf, changes)
+            raise_all(problems, "The shelf cannot be changed.")
+            if old != {**old, **details, **recipes}:
+                key = name_key(details["name"])
+                same = select(ShelfTable.id).where(ShelfTable.name_key == key, ShelfTable.id != shelf.id)
+                if session.scalar(same):
+                    raise name_taken("shelves", details["name"])
+                for field, value in {**details, **recipes, "name_key": key}.items():
+                    setattr(shelf, field, value)
+                shelf.revision += 1
+                try:
+                    session.flush()
+                except IntegrityError as error:
+                    # Another program took the name since the line above.
+                    raise name_taken("shelves", details["name"]) from error
+            return shelf_record(shelf)
 
     def revision(self, shelf_id: int) -> int:
         """The number that grows with every change of anything on the shelf."""
@@ -264,9 +287,7 @@ class Store:
             session.flush()
             return api_row(resource, row, self.kinds)
 
-    def change(
-        self, shelf_id: int, resource: str, id: int, changes: Any, version: int | None = None
-    ) -> Record:
+    def change(self, shelf_id: int, resource: str, id: int, changes: Any, version: int | None = None) -> Record:
         """Change the fields that are named; None makes one unknown.
 
         Raises `StaleVersion` when `version` is given and is not the row's, `NotFound`,
