@@ -68,7 +68,12 @@ def _theme_reason(tints: Sequence[Tint], anchors: Sequence[Anchor]) -> list[str]
         else:
             out.append(f"{names[0].capitalize()} was asked for.")
     if strangers:
-        out.append(f"{listed(strangers).capitalize()} is not of the theme itself; it sets the others off.")
+        told = (
+            "are not of the theme itself; they set"
+            if len(set(strangers)) > 1
+            else ("is not of the theme itself; it sets")
+        )
+        out.append(f"{listed(strangers).capitalize()} {told} the others off.")
     return out
 
 
