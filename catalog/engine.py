@@ -6,6 +6,7 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from time import monotonic, sleep
 from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
@@ -72,10 +73,21 @@ def _prepare_sqlite(connection: sqlite3.Connection, _: Any) -> None:
     cursor = connection.cursor()
     cursor.execute(f"PRAGMA busy_timeout = {_BUSY_MS}")
     cursor.execute("PRAGMA foreign_keys = ON")
-    if cursor.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
-        cursor.execute("PRAGMA journal_mode = WAL")
+    _write_ahead(cursor)
     cursor.execute("PRAGMA synchronous = FULL")
     cursor.close()
+
+
+def _write_ahead(cursor: sqlite3.Cursor) -> None:
+    """Switch to WAL, waiting for others by hand: SQLite does not wait at this switch."""
+    until = monotonic() + _BUSY_MS / 1000
+    while cursor.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
+        try:
+            cursor.execute("PRAGMA journal_mode = WAL")
+        except sqlite3.OperationalError as error:
+            if "locked" not in str(error) or monotonic() > until:
+                raise
+            sleep(0.02)
 
 
 def _begin_sqlite(connection: Connection) -> None:

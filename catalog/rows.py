@@ -64,7 +64,7 @@ def check(resource: str, record: Any, kinds: Sequence[Kind] = ()) -> tuple[Recor
     fields = fields_of(resource)
     checks = Checks()
     if not isinstance(record, Mapping):
-        checks.wrong(resource, record, "an object with named fields", "Send an object.")
+        checks.wrong("record", record, "an object with named fields", "Send an object.")
         return {}, checks.problems
     _unknown_fields(checks, record, fields)
     made = {"name": checks.text("name", record.get("name"), required=True)}
@@ -135,9 +135,7 @@ def with_defaults(jar: Mapping[str, Any], kinds: Sequence[Kind]) -> Record:
     return filled
 
 
-def _unknown_fields(
-    checks: Checks, record: Mapping[str, Any], fields: Sequence[str], within: str = ""
-) -> None:
+def _unknown_fields(checks: Checks, record: Mapping[str, Any], fields: Sequence[str], within: str = "") -> None:
     for name in record:
         if name in fields:
             continue

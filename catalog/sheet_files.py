@@ -39,6 +39,7 @@ class Sheet:
 
     file: str
     delimiter: str
+    header_row: int
     header: tuple[str, ...]
     rows: tuple[tuple[int, tuple[str, ...]], ...]
 
@@ -137,10 +138,12 @@ def _sheet(file: str, data: bytes | str) -> Sheet:
     if len(table) - 1 > MOST_ROWS:
         raise _unusable(file, f"{len(table) - 1:,} rows", f"at most {MOST_ROWS:,} rows", "Split the file.")
     numbered = [(n, row) for n, row in enumerate(table, start=1) if any(cell.strip() for cell in row)]
-    header = [cell.strip().lower().replace(" ", "_").replace("-", "_") for cell in numbered[0][1]]
+    header_row, titles = numbered[0]
+    header = [cell.strip().lower().replace(" ", "_").replace("-", "_") for cell in titles]
     while header and not header[-1]:
         header.pop()
-    return Sheet(file, delimiter, tuple(header), tuple((n, tuple(row)) for n, row in numbered[1:]))
+    rows = tuple((n, tuple(row)) for n, row in numbered[1:])
+    return Sheet(file, delimiter, header_row, tuple(header), rows)
 
 
 def _text(file: str, data: bytes) -> str:
@@ -153,9 +156,7 @@ def _text(file: str, data: bytes) -> str:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
-        raise _unusable(
-            f"{file}, line {line}", "text that is not UTF-8", _CSV, "Save it as CSV UTF-8."
-        ) from error
+        raise _unusable(f"{file}, line {line}", "text that is not UTF-8", _CSV, "Save it as CSV UTF-8.") from error
 
 
 def _parsed(file: str, text: str, delimiter: str, width: int) -> list[list[str]]:

@@ -50,7 +50,9 @@ def read_sheets(
         if resource is None:
             hint = "Name the file jars.csv, cutters.csv and so on, or say what it holds."
             allowed = "the columns of one of " + ", ".join(COLUMNS)
-            problems.append(Problem(f"{sheet.file}, row 1", ", ".join(sheet.header)[:200], allowed, hint))
+            problems.append(
+                Problem(f"{sheet.file}, row {sheet.header_row}", ", ".join(sheet.header)[:200], allowed, hint)
+            )
             continue
         found, wrong = _records(sheet, resource, kinds, places)
         problems += wrong
@@ -62,9 +64,7 @@ def read_sheets(
     return records
 
 
-def import_sheets(
-    store: Store, shelf_id: int, path: str | Path, what: str | None = None
-) -> dict[str, Counts]:
+def import_sheets(store: Store, shelf_id: int, path: str | Path, what: str | None = None) -> dict[str, Counts]:
     """Read sheets and create or change by name what is in them: all, or nothing."""
     return store.load(shelf_id, read_sheets(path, what, store.kinds))
 
@@ -141,7 +141,7 @@ def _records(
 
 
 def _header_problems(sheet: Sheet, resource: str) -> list[Problem]:
-    where, known = f"{sheet.file}, row 1", COLUMNS[resource]
+    where, known = f"{sheet.file}, row {sheet.header_row}", COLUMNS[resource]
     allowed = "the columns " + ", ".join(known)
     problems = []
     for column in dict.fromkeys(sheet.header):

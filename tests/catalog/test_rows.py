@@ -149,8 +149,8 @@ def test_what_a_jar_cannot_be(change: dict[str, Any], field: str, kinds: Any) ->
         ("themes", {"name": "sea", "anchors": [{"hex": "#00f"}], "months": "May"}, ["months"]),
         ("recipes", {"name": "filling"}, ["name"]),
         ("recipes", {"diet": "vegan"}, ["name"]),
-        ("jars", [1], ["jars"]),
-        ("jars", None, ["jars"]),
+        ("jars", [1], ["record"]),
+        ("jars", None, ["record"]),
     ],
 )  # fmt: skip
 def test_every_problem_of_other_records_is_told(resource: str, record: Any, expected: list[str]) -> None:

@@ -379,6 +379,7 @@ def test_a_name_twice_in_two_files_is_told(tmp_path: Path, kinds: Any) -> None:
         ("name,kind", "jars.csv, row 1", "colours"),
         ("name,kind,colours,colours", "jars.csv, row 1", "Remove"),
         ("name,kind,colours,allergen", "jars.csv, row 1", "allergens"),
+        ("\n,,\nname,kind", "jars.csv, row 3", "colours"),
     ],
 )
 def test_a_wrong_header_is_told(sheet: Any, kinds: Any, header: str, place: str, hint: str) -> None:

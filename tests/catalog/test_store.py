@@ -334,7 +334,7 @@ def test_load_tells_all_problems_and_changes_nothing(store: Store, shelf: int) -
             },
         )
     assert [p.field for p in caught.value.problems] == [
-        "jars.2.on_hand_g", "jars.2.name", "jars.3.kind", "jars.3.colours", "jars.4.jars",
+        "jars.2.on_hand_g", "jars.2.name", "jars.3.kind", "jars.3.colours", "jars.4.record",
         "cutters.0.width_mm", "recipes.0.name", "recipes.1.diet", "boxes",
     ]  # fmt: skip
     assert store.list(shelf, "jars")[1] == 1
