@@ -60,9 +60,7 @@ class Checks:
         """Note that `field` cannot be used as it is."""
         self.problems.append(Problem(field, shown(got), allowed, hint))
 
-    def text(
-        self, field: str, value: Any, *, longest: int = LONGEST_NAME, required: bool = False
-    ) -> str | None:
+    def text(self, field: str, value: Any, *, longest: int = LONGEST_NAME, required: bool = False) -> str | None:
         """Trimmed NFC text without control characters; blank counts as absent."""
         allowed = f"text of 1 to {longest} characters"
         if value is None or (isinstance(value, str) and not value.strip()):

@@ -194,9 +194,7 @@ class SupplyTable(Owned):
     """Anything else bought for kits; amounts in thousandths of the unit."""
 
     __tablename__ = "supplies"
-    __table_args__ = _arguments(
-        "supplies", ("on_hand_milli", 0), ("pack_size_milli", 1), ("pack_price_micro", 0)
-    )
+    __table_args__ = _arguments("supplies", ("on_hand_milli", 0), ("pack_size_milli", 1), ("pack_price_micro", 0))
 
     kind: Mapped[str | None] = mapped_column(String(60))
     unit: Mapped[str | None] = mapped_column(String(10))

@@ -115,9 +115,7 @@ def test_an_older_database_is_upgraded_with_its_data(store: Store, database: str
     with engine.connect() as connection:
         assert connection.execute(text("SELECT name, motto FROM shelves")).all() == [("Home", "bake")]
         assert connection.execute(text("SELECT name, shelf_id FROM cutters")).all() == [("owl", shelf)]
-    assert "ck_shelves_motto_not_blank" in {
-        c["name"] for c in inspect(engine).get_check_constraints("shelves")
-    }
+    assert "ck_shelves_motto_not_blank" in {c["name"] for c in inspect(engine).get_check_constraints("shelves")}
     assert upgrade(engine, "0002", scripts) is None
     if engine.dialect.name == "sqlite":
         with engine.connect() as connection:
