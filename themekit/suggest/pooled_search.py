@@ -31,7 +31,8 @@ from themekit.suggest.pair_terms import (
 
 _SPAN = np.float32(harmony.HIGHEST - harmony.LOWEST)
 _CHROMA_LOSS = np.float32(1 - 1 / harmony.CHROMA_DIVISOR**2)
-_ROWS, _MIXES = 64, 20
+#: Table cells worked out at once, for the cache too, and mixes of colours.
+_CELLS, _MIXES = 60_000, 20
 #: Triples of boxes split at once, which bounds the memory used; of these so many go
 #: through the sums together, which stay in the processor's cache.
 _CHUNK, _SLICE = 65_536, 4096
@@ -128,8 +129,9 @@ class PooledSearch:
         half = (c.unary[at] / 6).astype(np.float32)
         pair, apart = np.full((n, n), -np.inf, np.float32), np.zeros((n, n), np.float32)
         twice = np.zeros(n, bool) if self.best.count is None else self.best.count[at] > 1
-        for row in range(0, n, _ROWS):
-            these, rest = slice(row, row + _ROWS), slice(row, None)
+        rows = max(8, _CELLS // n)
+        for row in range(0, n, rows):
+            these, rest = slice(row, row + rows), slice(row, None)
             block, far, contrast = values.rows(these, rest)
             block += alone[these, None]
             block += alone[rest]

@@ -4,6 +4,7 @@ The oracle shares no code with the engine: it loops over all triples with Python
 and its own harmony formula (Ou and Luo 2006, doi:10.1002/col.20208).
 """
 
+import dataclasses
 import math
 from itertools import combinations, permutations
 
@@ -183,11 +184,24 @@ def test_same_triples_and_scores_as_the_oracle(kind, lane, monkeypatch):
         same(best_three(c, w, k, tables=pair_tables(c)), expected)
 
 
-def test_each_weight_alone_and_none_at_all():
+@pytest.mark.parametrize("way", WAYS)
+def test_each_weight_alone_and_none_at_all(way, monkeypatch):
+    for name, most in zip(("ENUMERATED", "POOLED"), WAYS[way], strict=True):
+        monkeypatch.setattr(engine, name, most)
     rng = np.random.default_rng(5)
     for row in (*np.eye(4), np.zeros(4)):
         c = shelf(rng, 25, jars=True, mixes=0.2)
         same(best_three(c, Weights(*row), 8), oracle(c, Weights(*row), 8))
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_where_all_triples_tie_the_first_ones_come_back_in_order(way, monkeypatch):
+    for name, most in zip(("ENUMERATED", "POOLED"), WAYS[way], strict=True):
+        monkeypatch.setattr(engine, name, most)
+    for twins in (0, 0.7):
+        c = dataclasses.replace(shelf(np.random.default_rng(9), 30, twins=twins), unary=np.zeros(30))
+        found = best_three(c, Weights(0, 0, 0, 0), 40)
+        assert [tuple(t) for t in found.triples.tolist()] == list(combinations(range(30), 3))[:40]
 
 
 @pytest.mark.parametrize("n", [0, 1, 2])
