@@ -1,0 +1,81 @@
+"""The web application: the API, its documentation, one shape of errors."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from typing import Any
+
+from flask import Flask, Response, request
+from flask_smorest import Api
+from werkzeug.routing import IntegerConverter
+
+from api import errors
+from api.routes import BLUEPRINTS, docs
+from api.schemas.errors import ErrorBody
+from api.service import EXTENSION, Service
+from catalog.lookup import LARGEST_ID
+from catalog.store import Store
+from themekit import __version__
+
+
+class RowId(IntegerConverter):
+    """An id in an address; longer ones cannot be any row's."""
+
+    regex = r"\d{1,10}"
+
+
+class DocumentedApi(Api):  # type: ignore[misc]
+    """flask-smorest's OpenAPI document with our shape of errors."""
+
+    ERROR_SCHEMA = ErrorBody
+
+    def handle_http_exception(self, error: Any) -> Response:
+        """Answer an error of the web itself."""
+        return errors.answer_web(error)
+
+
+def create_app(store: Store, shelf: str | None = None, today: Callable[[], date] = date.today) -> Flask:
+    """The application over one store.
+
+    Parameters
+    ----------
+    store   where the shelves are kept.
+    shelf   the name of the shelf that is served; None for the only one there is.
+    today   gives the present day; asked anew for every question.
+    """
+    app = Flask("themekit", static_folder=None)
+    app.extensions[EXTENSION] = Service(store, shelf, today)
+    app.config.update(
+        MAX_CONTENT_LENGTH=errors.MOST_BYTES,
+        API_TITLE="themekit",
+        API_VERSION=__version__,
+        OPENAPI_VERSION="3.1.0",
+        OPENAPI_URL_PREFIX="/api/v1",
+        OPENAPI_JSON_PATH="openapi.json",
+        OPENAPI_SWAGGER_UI_PATH="docs",
+        OPENAPI_SWAGGER_UI_URL=f"{docs.PAGE}/files/",
+        # Without this the page would have the document checked by a service elsewhere.
+        OPENAPI_SWAGGER_UI_CONFIG={"validatorUrl": None},
+    )
+    app.url_map.converters["row"] = RowId
+    api = DocumentedApi(app)
+    api.register_converter(RowId, _row_id_schema)
+    for blueprint in BLUEPRINTS:
+        api.register_blueprint(blueprint)
+    app.register_blueprint(docs.blp)
+    errors.register(app)
+    app.after_request(_careful)
+    return app
+
+
+def _row_id_schema(_: RowId) -> dict[str, Any]:
+    return {"type": "integer", "minimum": 1, "maximum": LARGEST_ID}
+
+
+def _careful(response: Response) -> Response:
+    """Keep browsers from guessing types, and the documentation page from calling elsewhere."""
+    response.headers["X-Content-Type-Options"] = "nosniff"
+    if request.path == docs.PAGE:
+        response.headers["Content-Security-Policy"] = docs.POLICY
+    return response

@@ -1,0 +1,104 @@
+"""Every error as one JSON shape: {"error": {"code", "message", "problems"}}, never exception text."""
+
+from __future__ import annotations
+
+import logging
+from typing import Any
+
+from flask import Flask, Response
+from werkzeug.exceptions import HTTPException, MethodNotAllowed
+
+from api.answers import to_json
+from catalog.errors import NotFound, StaleVersion, StoreUnusable
+from catalog.fields import shown
+from themekit.errors import Problem, ThemekitError
+
+from api.reading import Unreadable  # isort: skip
+
+log = logging.getLogger("themekit.api")
+
+MOST_BYTES = 1_000_000
+#: What is not listed is answered with 422.
+_STATUS: tuple[tuple[type[ThemekitError], int], ...] = (
+    (Unreadable, 400),
+    (NotFound, 404),
+    (StaleVersion, 412),
+    (StoreUnusable, 503),
+)
+#: Code, message, and what is allowed, of the errors that the web itself knows.
+_WEB: dict[int, tuple[str, str, str, str]] = {
+    404: ("not_found", "There is nothing at this address.", "an address of the API", "See /api/v1/docs."),
+    405: ("method_not_allowed", "This address does not take that method.", "", "See /api/v1/docs."),
+    413: (
+        "too_large",
+        "The body is too large.",
+        f"at most {MOST_BYTES:,} bytes",
+        "Send less at once.",
+    ),
+    415: (
+        "not_json",
+        "The body has to be JSON.",
+        "the header Content-Type: application/json",
+        "Set the header.",
+    ),
+    500: ("internal_error", "Something went wrong here; nothing was changed.", "", ""),
+}
+
+
+def error_body(code: str, message: str, problems: list[Problem] | tuple[Problem, ...] = ()) -> dict[str, Any]:
+    """The one shape of every error."""
+    told = [
+        {"field": p.field, "got": shown(p.got), "allowed": p.allowed, "hint": p.hint or None} for p in problems
+    ]
+    return {"error": {"code": code, "message": message, "problems": told}}
+
+
+def _answer(status: int, body: dict[str, Any]) -> Response:
+    return Response(to_json(body), status, mimetype="application/json")
+
+
+def answer_own(error: ThemekitError) -> Response:
+    """An error raised on purpose, with all its problems."""
+    status = next((s for kind, s in _STATUS if isinstance(error, kind)), 422)
+    return _answer(status, error_body(error.code, error.message, error.problems))
+
+
+def answer_web(error: HTTPException) -> Response:
+    """An error of the web itself, such as an unknown address."""
+    status = error.code or 500
+    usual = ("http_error", "This request cannot be answered.", "", "")
+    code, message, allowed, hint = _WEB.get(status, usual)
+    methods = sorted(getattr(error, "valid_methods", None) or ())
+    if methods:
+        allowed = "one of " + ", ".join(methods)
+    got = {404: "path", 405: "method", 413: "body", 415: "Content-Type"}.get(status)
+    problems = [Problem(got, _received(got), allowed, hint)] if got else []
+    response = _answer(status, error_body(code, message, problems))
+    if isinstance(error, MethodNotAllowed):
+        response.headers["Allow"] = ", ".join(methods)
+    return response
+
+
+def _received(what: str) -> Any:
+    from flask import request
+
+    return {
+        "path": request.path,
+        "method": request.method,
+        "body": f"{request.content_length or 'too many'} bytes",
+        "Content-Type": request.headers.get("Content-Type"),
+    }[what]
+
+
+def answer_unforeseen(error: Exception) -> Response:
+    """Anything else: logged in full, told without any of it."""
+    log.exception("unforeseen error", exc_info=error)
+    code, message, _, _ = _WEB[500]
+    return _answer(500, error_body(code, message))
+
+
+def register(app: Flask) -> None:
+    """Answer every error of `app` in the one shape."""
+    app.register_error_handler(ThemekitError, answer_own)
+    app.register_error_handler(HTTPException, answer_web)
+    app.register_error_handler(Exception, answer_unforeseen)

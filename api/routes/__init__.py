@@ -1,0 +1,19 @@
+"""The routes, one file per subject."""
+
+from __future__ import annotations
+
+from flask_smorest import Blueprint
+
+from api.routes import health, ideas, idle, palettes, shelf, themes, things, trios
+
+#: In the order of the documentation.
+BLUEPRINTS: tuple[Blueprint, ...] = (
+    health.blp,
+    shelf.blp,
+    themes.blp,
+    palettes.blp,
+    trios.blp,
+    ideas.blp,
+    idle.blp,
+    *things.BLUEPRINTS,
+)

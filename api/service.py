@@ -1,0 +1,47 @@
+"""What every route needs: the store, the shelf that is served, and today."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import date
+from typing import cast
+
+from flask import current_app
+
+from catalog.store import ShelfRow, Store
+
+EXTENSION = "themekit"
+
+
+@dataclass
+class Service:
+    """One application's store and shelf; `shelf` names it, None means the only one there is."""
+
+    store: Store
+    shelf: str | None = None
+    today: Callable[[], date] = date.today
+    _id: int | None = field(default=None, repr=False)
+
+    def shelf_row(self) -> ShelfRow:
+        """The shelf that is served. Raises `NotFound` or `ShelfUnclear`.
+
+        A shelf that was named once is known by its id from then on, so that it can be
+        given another name while it is served.
+        """
+        if self._id is not None:
+            return self.store.shelf(self._id)
+        row = self.store.shelf_named(self.shelf)
+        if self.shelf is not None:
+            self._id = row.id
+        return row
+
+    @property
+    def shelf_id(self) -> int:
+        """The id of the shelf that is served."""
+        return self.shelf_row().id
+
+
+def service() -> Service:
+    """The service of the application that answers the present request."""
+    return cast(Service, current_app.extensions[EXTENSION])
