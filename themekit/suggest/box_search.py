@@ -12,21 +12,22 @@ from typing import NamedTuple
 import numpy as np
 
 from themekit.suggest.best_so_far import Best
-from themekit.suggest.boxes import Singles, Tree, edges
+from themekit.suggest.boxes import Tree
 from themekit.suggest.candidates import Bools, Found, Ints
 from themekit.suggest.first_floor import raise_floor
 from themekit.suggest.pair_terms import cheapest_matching
+from themekit.suggest.splitting import Singles, edges
 
 #: Triples of boxes split at once, which bounds the memory used.
-_CHUNK = 32768
+_CHUNK = 131_072
 #: Of these so many go through the sums at once, which stay in the processor's cache.
-_SLICE = 2048
+_SLICE = 4096
 #: Most boxes whose pair bounds are laid out as one table.
-_TABLE = 2048
+_TABLE = 3000
 #: In smaller blocks it costs more than it saves to tell which anchors are decided.
 _DECIDED = 8192
 #: Triples with the same anchors undecided go on as a group of their own from this size.
-_GROUP = 1024
+_GROUP = 4096
 #: So many anchors at most are counted jointly with the rest of a member.
 _ANCHORS = 12
 _FIRST_LEVEL = 4

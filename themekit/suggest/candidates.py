@@ -160,7 +160,7 @@ def checked(c: Candidates, weights: Weights | None = None, k: int = 1) -> Candid
     if n < 0 or start[0] != 0 or (np.diff(start) < 1).any():
         allowed = "n + 1 positions from 0, each candidate with at least one colour"
         raise_all([*problems, Problem("start", start.tolist()[:20], allowed)])
-    lab = finite("lab", array("lab", c.lab, (int(start[-1]), 3)))
+    lab = finite("lab", array("lab", c.lab, (int(start[-1]), 3)), -1000, 1000)
     share = finite("share", array("share", c.share, (int(start[-1]),)), 0, 1 + 1e-6)
     if n and len(share) == start[-1]:
         off = np.abs(np.add.reduceat(share, start[:-1]) - 1) > 1e-6

@@ -8,8 +8,8 @@ from typing import Protocol
 import numpy as np
 
 from themekit.suggest.best_so_far import Best
-from themekit.suggest.boxes import Singles
 from themekit.suggest.candidates import Floats, Ints
+from themekit.suggest.splitting import Singles
 
 _PICKS = 8
 _STARTS = 4
