@@ -29,6 +29,8 @@ class DocumentedApi(Api):  # type: ignore[misc]
     """flask-smorest's OpenAPI document with our shape of errors."""
 
     ERROR_SCHEMA = ErrorBody
+    # Every status is documented by itself; a default would hide one that is forgotten.
+    DEFAULT_ERROR_RESPONSE_NAME = None
 
     def handle_http_exception(self, error: Any) -> Response:
         """Answer an error of the web itself."""

@@ -76,5 +76,5 @@ def wanted_version() -> int | None:
     if "If-Match" not in request.headers or request.if_match.star_tag:
         return None
     tags = request.if_match.as_set()
-    numbers = [int(tag) for tag in tags if tag.isascii() and tag.isdigit() and len(tag) < 10]
+    numbers = [int(tag) for tag in tags if tag and tag.isascii() and tag.isdigit() and len(tag) < 10]
     return numbers[0] if len(numbers) == 1 else 0

@@ -33,6 +33,7 @@ def operation(
     description: str,
     *,
     takes: type[Schema] | None = None,
+    example: dict[str, Any] | None = None,
     headers: dict[str, Any] | None = None,
     errors: Iterable[int] = (),
     parameters: Iterable[dict[str, Any]] = (),
@@ -51,7 +52,8 @@ def operation(
         responses[str(code)] = {"description": why, "content": {"application/json": {"schema": schema}}}
     doc: dict[str, Any] = {"responses": responses}
     if takes is not None:
-        doc["requestBody"] = {"required": True, "content": {"application/json": {"schema": takes}}}
+        content: dict[str, Any] = {"schema": takes} | ({"example": example} if example else {})
+        doc["requestBody"] = {"required": True, "content": {"application/json": content}}
     if parameters:
         doc["parameters"] = list(parameters)
     return cast(Callable[[View], View], Blueprint.doc(**doc))

@@ -17,7 +17,9 @@ blp = Blueprint("ideas", __name__, url_prefix="/api/v1/ideas", description="Whol
 
 
 @blp.route("", methods=["POST"])
-@operation(200, Ideas, "ideas, the best first", takes=AskIdeas)
+@operation(
+    200, Ideas, "ideas, the best first", takes=AskIdeas, example={"theme": "owl party in teal and gold", "kits": 4}
+)
 def ideas() -> Response:
     """Ideas for a theme, a season or a customer's request, each with its reasons."""
     body, at = json_body(), service()

@@ -17,7 +17,13 @@ blp = Blueprint("palettes", __name__, url_prefix="/api/v1/palettes", description
 
 
 @blp.route("", methods=["POST"])
-@operation(200, Palettes, "palettes, the best first", takes=AskPalettes)
+@operation(
+    200,
+    Palettes,
+    "palettes, the best first",
+    takes=AskPalettes,
+    example={"theme": "owl party in teal", "count": 3},
+)
 def palettes() -> Response:
     """Palettes that her gels can make for a theme."""
     body, at = json_body(), service()
@@ -25,7 +31,13 @@ def palettes() -> Response:
 
 
 @blp.route("/score", methods=["POST"])
-@operation(200, PaletteScore, "the score and what makes it", takes=ScorePalette)
+@operation(
+    200,
+    PaletteScore,
+    "the score and what makes it",
+    takes=ScorePalette,
+    example={"colours": ["#1d8a8a", "#d9a93b", "#ffffff"]},
+)
 def score() -> Response:
     """What the tool makes of three colours of her own."""
     body, at = json_body(), service()

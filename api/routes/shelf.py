@@ -30,6 +30,7 @@ class Shelf(MethodView):
         ShelfOut,
         "the shelf as changed",
         takes=ShelfIn,
+        example={"currency": "EUR", "dough": {"allergens": ["milk", "egg", "wheat", "gluten"]}},
         headers=ETAG,
         errors=(412,),
         parameters=(IF_MATCH,),

@@ -17,7 +17,13 @@ blp = Blueprint("reading", __name__, url_prefix="/api/v1/themes", description="W
 
 
 @blp.route("/read", methods=["POST"])
-@operation(200, ThemeRead, "what was understood; no anchors where nothing was", takes=ReadTheme)
+@operation(
+    200,
+    ThemeRead,
+    "what was understood; no anchors where nothing was",
+    takes=ReadTheme,
+    example={"text": "owls in teal and gold, no nuts"},
+)
 def read() -> Response:
     """Read a phrase: its colours and motifs, from what and how surely."""
     body, at = json_body(), service()

@@ -36,7 +36,14 @@ def blueprint(resource: Resource) -> Blueprint:
             rows, total = at.store.list(at.shelf_id, name, page, page_size)
             return reply({"items": rows, "page": page, "page_size": page_size, "total": total})
 
-        @operation(201, resource.given, f"the new {one}", takes=resource.entered, headers={**LOCATION, **ETAG})
+        @operation(
+            201,
+            resource.given,
+            f"the new {one}",
+            takes=resource.entered,
+            example=resource.example,
+            headers={**LOCATION, **ETAG},
+        )
         def post(self) -> Response:
             record, at = json_body(), service()
             row = at.store.create(at.shelf_id, name, record)

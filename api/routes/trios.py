@@ -17,7 +17,13 @@ blp = Blueprint("trios", __name__, url_prefix="/api/v1/trios", description="Thre
 
 
 @blp.route("", methods=["POST"])
-@operation(200, Trios, "trios, the best first", takes=AskTrios)
+@operation(
+    200,
+    Trios,
+    "trios, the best first",
+    takes=AskTrios,
+    example={"palette": ["#1d8a8a", "#d9a93b", "#ffffff"], "serve": "mixed"},
+)
 def trios() -> Response:
     """Three jars from her shelf for a theme, or for three icing colours."""
     body, at = json_body(), service()

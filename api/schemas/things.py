@@ -322,10 +322,39 @@ class Resource:
     changes: type[Schema]
     given: type[Schema]
     page: type[Schema]
+    example: dict[str, Any]
 
+
+_EXAMPLES: dict[str, dict[str, Any]] = {
+    "jars": {
+        "name": "teal and white mix",
+        "kind": "nonpareils",
+        "colours": [{"hex": "#1d8a8a", "share": 0.6}, {"hex": "#ffffff", "share": 0.4}],
+        "on_hand_g": 120,
+        "allergens": ["soy"],
+        "may_contain": [],
+    },
+    "cutters": {"name": "sitting owl", "motifs": ["owl"], "width_mm": 70, "height_mm": 85},
+    "gels": {"name": "sea teal", "swatch": {"hex": "#1d8a8a"}, "dose_g_per_100g": 0.5},
+    "boxes": {"name": "flat carton", "length_mm": 300, "width_mm": 220, "height_mm": 45, "on_hand": 12},
+    "supplies": {"name": "piping bags", "kind": "bags", "unit": "piece", "on_hand": 90},
+    "themes": {
+        "name": "harbour morning",
+        "anchors": [{"hex": "#2f5fb3", "weight": 0.5}, {"hex": "#f5d33f", "weight": 0.5}],
+        "motifs": ["boat", "gull"],
+    },
+}
 
 RESOURCES = tuple(
-    Resource(name, one, entered, _changes(entered, f"{stem}Change"), given, page_of(given, f"{stem}Page"))
+    Resource(
+        name,
+        one,
+        entered,
+        _changes(entered, f"{stem}Change"),
+        given,
+        page_of(given, f"{stem}Page"),
+        _EXAMPLES[name],
+    )
     for name, one, stem, entered, given in (
         ("jars", "jar", "Jar", JarIn, JarOut),
         ("cutters", "cutter", "Cutter", CutterIn, CutterOut),
