@@ -264,6 +264,9 @@ def _theme(checks: Checks, record: Mapping[str, Any], _: Sequence[Kind]) -> Reco
     if not isinstance(months, list | tuple) or len(months) > 12:
         checks.wrong("months", months, "a list of at most 12 months, 1 to 12")
         months = []
+    for i, month in enumerate(months):
+        if month is None:
+            checks.wrong(f"months.{i}", month, "a whole number from 1 to 12", "Leave it out.")
     whole = [checks.whole(f"months.{i}", month, least=1, most=12) for i, month in enumerate(months)]
     return {
         "aliases": checks.words("aliases", record.get("aliases")) or [],
