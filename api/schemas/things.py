@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from marshmallow import Schema, fields
-from marshmallow.validate import Length, Range
+from marshmallow.validate import Length, Range, Regexp
 
 from api.schemas.base import (
     Strict,
@@ -283,7 +283,7 @@ class ShelfIn(Strict):
 
     name = text("unique in the database")
     currency = fields.String(
-        allow_none=True, validate=Length(equal=3), metadata=told("ISO 4217, such as EUR", pattern="^[A-Z]{3}$")
+        allow_none=True, validate=Regexp(r"^\s*([A-Z]{3})?\s*$"), metadata=told("ISO 4217, such as EUR")
     )
     locale = fields.String(allow_none=True, validate=Length(max=35), metadata=told("language and country"))
     region = fields.String(allow_none=True, validate=Length(max=LONGEST_NAME), metadata=told("where she sells"))
