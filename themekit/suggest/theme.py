@@ -14,7 +14,7 @@ import numpy as np
 
 from themekit.colour.difference import delta_e_2000
 from themekit.suggest.anchors import Source, combined_anchors
-from themekit.suggest.lookup import Key, Lookup
+from themekit.suggest.lookup import Key, Lookup, Target
 from themekit.suggest.shades import MODIFIERS, PLAIN, hex_lab, modified
 from themekit.suggest.words import Token, key_of, mended
 from themekit.values import Anchor, Lab, Motif, Theme, Thing
@@ -23,6 +23,8 @@ T = TypeVar("T")
 
 #: Cosine at which meaning begins to count, and at which it counts in full.
 MEANING_FLOOR, MEANING_FULL = 0.50, 0.85
+#: How many targets meaning may lead to, and how far below the best cosine they may lie.
+MEANING_MOST, MEANING_BAND = 3, 0.08
 #: What a mended typo leaves of the sureness.
 MENDED = 0.85
 #: Below this sureness an answer is offered as a fallback only.
@@ -109,13 +111,16 @@ def read_theme(text: str, words: Sequence[Token], lookup: Lookup) -> Reading:
     """Read the tokens `words` (of `text`, less what was read as needs) as a theme."""
     draft = _Draft([t for t in words if t.is_word], lookup)
     _mend_typos(draft)
-    themes = _matches(draft.words, lookup.themes, lookup.longest)
-    things = [
-        (span, thing)
-        for span, thing in _matches(draft.words, lookup.things, lookup.longest)
-        if not any(set(span) < set(other) for other, _ in themes)
+    colours = _matches(draft.words, lookup.colours, lookup.longest)
+    named = [span for span, _ in colours]
+    things = [m for m in _matches(draft.words, lookup.things, lookup.longest) if not _inside(m[0], named)]
+    themes = [
+        (span, theme)
+        for span, theme in _matches(draft.words, lookup.themes, lookup.longest)
+        if not _inside(span, named) and not _only_part_of_a_thing(draft, span, theme, things)
     ]
-    _read_colours(draft, [span for span, _ in themes] + [span for span, _ in things])
+    things = [m for m in things if not _inside(m[0], [span for span, _ in themes])]
+    _read_colours(draft, colours, [span for span, _ in (*themes, *things)])
     _read_themes(draft, themes)
     _read_things(draft, things)
     unknown = _read_by_meaning(draft)
@@ -144,6 +149,27 @@ def without_colours(reading: Reading, avoided: Sequence[Lab], nearer_than: float
     return replace(reading, anchors=tuple(replace(a, weight=a.weight / total) for a in kept))
 
 
+def _inside(span: range, others: Sequence[range]) -> bool:
+    """Whether a longer span holds all of this one: "forest" in "forest green"."""
+    return any(set(span) < set(other) for other in others)
+
+
+def _only_part_of_a_thing(draft: _Draft, span: range, theme: Theme, things: Sequence[tuple[range, Thing]]) -> bool:
+    """Whether a theme's words only help to name a thing.
+
+    A pirate ship still asks for pirates, whose motifs hold ships; a teddy bear does not
+    ask for bears, nor candy corn for a candy shop.
+    """
+    motifs = {draft.lookup.motif_key(word) for word in theme.motifs}
+    for other, thing in things:
+        if set(span) < set(other):
+            head = draft.lookup.motif_key(draft.words[other.stop - 1].stem)
+            leads = span.start == other.start
+            if not (leads and (head in motifs or key_of(thing.name) in motifs)):
+                return True
+    return False
+
+
 def _has_content(token: Token) -> bool:
     return not (token.stem in EMPTY or token.fold in EMPTY or token.fold[0].isdigit())
 
@@ -154,7 +180,7 @@ def _mend_typos(draft: _Draft) -> None:
     for i, token in enumerate(draft.words):
         if token.stem in draft.lookup.known_words or not _has_content(token) or token.fold in MODIFIERS:
             continue
-        if meaning is not None and len(meaning.pieces_of(token.fold)) == 1 and meaning.knows(token.fold):
+        if meaning is not None and (meaning.knows(token.fold) or meaning.knows(token.stem)):
             continue
         better = mended(token.stem, draft.lookup.single_words)
         if better:
@@ -178,15 +204,15 @@ def _matches(words: Sequence[Token], table: Mapping[Key, T], longest: int) -> li
     return found
 
 
-def _read_colours(draft: _Draft, others: Sequence[range]) -> None:
+def _read_colours(draft: _Draft, found: Sequence[tuple[range, tuple[str, Lab]]], others: Sequence[range]) -> None:
     """Hex codes and colour words; a word that is also a thing is a colour where the context says so."""
     words = draft.words
     spans: list[tuple[range, str, Lab, bool]] = []
     for i, token in enumerate(words):
         if token.fold.startswith("#"):
             spans.append((range(i, i + 1), token.fold, hex_lab(token.fold), True))
-    for span, (name, lab) in _matches(words, draft.lookup.colours, draft.lookup.longest):
-        if any(set(span) < set(other) for other in others):
+    for span, (name, lab) in found:
+        if _inside(span, others):
             continue
         certain = not any(set(span) == set(o) for o in others) or name in PLAIN
         spans.append((span, name, lab, certain))
@@ -268,28 +294,37 @@ def _runs(draft: _Draft) -> list[range]:
 
 def _by_meaning(draft: _Draft, span: range) -> bool:
     """Whether word vectors lead from the words of `span` to something known."""
-    meaning = draft.lookup.lexicon.meaning
-    if meaning is None:
-        return False
-    targets, matrix = draft.lookup.targets
-    phrase = " ".join(draft.words[i].fold for i in span)
-    near = [(targets[i], cosine) for i, cosine in meaning.nearest(phrase, matrix, 12) if cosine >= MEANING_FLOOR]
-    if not near:
-        return False
-    best = near[0][1]
-    seen: set[str] = set()
-    for target, cosine in near:
-        meant = target.meant
-        if cosine < best - 0.08 or meant.name in seen or len(seen) == 3:
-            continue
-        seen.add(meant.name)
+    best = _nearest(draft, " ".join(draft.words[i].fold for i in span))
+    for target, cosine in best:
         part = np.clip((cosine - MEANING_FLOOR) / (MEANING_FULL - MEANING_FLOOR), 0, 1)
         sureness = 0.2 + 0.6 * float(part)
+        meant = target.meant
         if isinstance(meant, Theme):
             draft.take(span, "theme", meant.name, "by meaning", sureness)
             draft.bring(meant, sureness)
         else:
             draft.take(span, "thing", meant.name, "by meaning", sureness)
-            draft.see(meant.name, sureness)
             draft.sources.append(Source(meant.name, meant.colours, sureness * 0.8))
-    return True
+            draft.see(meant.name, sureness)
+    return bool(best)
+
+
+def _nearest(draft: _Draft, phrase: str) -> list[tuple[Target, float]]:
+    """Up to three targets nearest in meaning, each named once, nearly as near as the best.
+
+    A target that only shares a fragment of a longer word with the phrase ("plum" and
+    "plumber") is taken when there is nothing else.
+    """
+    meaning = draft.lookup.lexicon.meaning
+    if meaning is None:
+        return []
+    targets, matrix = draft.lookup.targets
+    near = [(targets[i], c) for i, c in meaning.nearest(phrase, matrix, 40) if c >= MEANING_FLOOR]
+    own = {piece for word in phrase.split() for piece in meaning.pieces_of(word)}
+    near = [n for n in near if own.isdisjoint(n[0].pieces)] or near
+    out: list[tuple[Target, float]] = []
+    for target, cosine in near:
+        fresh = all(target.meant.name != other.meant.name for other, _ in out)
+        if fresh and cosine >= near[0][1] - MEANING_BAND and len(out) < MEANING_MOST:
+            out.append((target, cosine))
+    return out
