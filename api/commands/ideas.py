@@ -1,0 +1,82 @@
+"""`themekit ideas`: whole kits for a theme, a season or a customer's request."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import click
+
+from api.commands import options, telling
+from api.commands.opening import asking
+from api.commands.paper import Paper, paper
+from api.commands.telling import Json, Lines
+
+
+@click.command("ideas")
+@options.TEXT
+@options.KITS
+@options.COUNT
+@options.COOKIES
+@options.SERVE
+@options.NEEDS
+@options.SCORES
+@options.PLACE
+def command(text: tuple[str, ...], scores: bool, as_json: bool, **given: Any) -> None:
+    """Ideas for TEXT, such as "owl party in teal and gold" or a customer's own sentence.
+
+    Each has three icing tints that your gels can mix, three jars and cutters from your
+    shelf, with reasons and cautions.
+    """
+    from api import questions
+
+    with asking(given) as at:
+        answer = at.ask(questions.ideas, at.body(theme=" ".join(text)), at.today)
+        telling.show(answer, as_json, lambda: lines(answer, at.shelf.name, at.jar_names(), paper(), scores))
+
+
+def lines(answer: Json, shelf: str, jars: Mapping[int, str], sheet: Paper, scores: bool = False) -> Lines:
+    """Ideas for people; what is not met leads, and cautions that all share come once."""
+    kits = telling.plural(answer["kits"], "kit")
+    title = f"Ideas from the shelf {shelf}, for {kits} of {telling.plural(answer['cookies'], 'cookie')}"
+    out = [*sheet.wrapped(title), *telling.opening(answer, jars, sheet)]
+    told = telling.unmet_sentences(answer)
+    cautions = [[c for c in idea["cautions"] if c not in told] for idea in answer["ideas"]]
+    out += telling.shared_lines(cautions, "idea", sheet)
+    shared = telling.common(cautions)
+    for number, (idea, own) in enumerate(zip(answer["ideas"], cautions, strict=True), start=1):
+        out += _idea(number, idea, answer["kits"], sheet, scores)
+        out += telling.caution_lines([c for c in own if c not in shared], sheet)
+    return out
+
+
+def _idea(number: int, idea: Json, kits: int, sheet: Paper, scores: bool) -> Lines:
+    palette, trio = idea["palette"], idea["trio"]
+    name = telling.listed(tint["name"] for tint in palette["tints"])
+    out = sheet.heading(f"Idea {number}{' (many-coloured, a fallback)' if idea['fallback'] else ''}: {name}")
+    match = [f"{what} {telling.word_for(idea['parts'][part])}" for what, part in _MATCHED]
+    out += sheet.wrapped(f"How well it suits: {', '.join(match)}.", "  ")
+    if scores:
+        out += telling.score_lines("Idea", idea, sheet)
+        out += telling.score_lines("Icing", palette, sheet) + telling.score_lines("Toppings", trio, sheet)
+    out += ["  Icing, with the gel for 100 g:", *telling.tint_lines(palette["tints"], sheet)]
+    out += sheet.wrapped(" ".join(palette["reasons"]), "    ")
+    out += [f"  {telling.cups_title(trio)}:", *telling.cup_lines(trio, kits, sheet)]
+    out += sheet.wrapped(" ".join(trio["reasons"]), "    ")
+    out += sheet.wrapped(_cookies(idea), "  ", "    ")
+    return out
+
+
+_MATCHED = (("icing", "palette"), ("toppings", "trio"), ("cutters", "cutters"))
+
+
+def _cookies(idea: Json) -> str:
+    """Cutters with their cookies, why these, and what the toppings cost."""
+    cut = telling.listed(f"{cutter['cookies']} {cutter['name']}" for cutter in idea["cutters"])
+    told = {*idea["palette"]["reasons"], *idea["trio"]["reasons"]}
+    why = [reason for reason in idea["reasons"] if reason not in told]
+    cost = idea["cost"]
+    price = cost["toppings_per_kit"]
+    if price is not None:
+        why.append(f"The toppings cost {' '.join(filter(None, (price, cost['currency'])))} a kit.")
+    return " ".join([f"Cookies: {cut}." if cut else "Cookies:", *why])
