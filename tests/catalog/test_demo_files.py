@@ -160,9 +160,7 @@ def test_many_jars_are_many_coloured_and_the_rest_go_round_the_colour_wheel() ->
     labs = hex_to_lab(single)
     chroma = (labs[:, 1] ** 2 + labs[:, 2] ** 2) ** 0.5
     sectors = {
-        int(degrees(atan2(b, a)) % 360 // 30)
-        for (_, a, b), c in zip(labs.tolist(), chroma, strict=True)
-        if c > 20
+        int(degrees(atan2(b, a)) % 360 // 30) for (_, a, b), c in zip(labs.tolist(), chroma, strict=True) if c > 20
     }
     assert sectors == set(range(12))
     assert labs[:, 0].min() < 15

@@ -53,9 +53,7 @@ def _white(lab: Lab) -> tuple[Floats, Floats]:
     return seen, q
 
 
-def gel_absorption(
-    swatch_lab: ArrayLike, dose_g_per_100g: float, white: Lab = WHITE_ICING
-) -> tuple[float, ...]:
+def gel_absorption(swatch_lab: ArrayLike, dose_g_per_100g: float, white: Lab = WHITE_ICING) -> tuple[float, ...]:
     """A gel's absorption, 31 values of K/S per g per 100 g of icing, from one swatch.
 
     Parameters

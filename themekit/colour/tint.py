@@ -53,9 +53,7 @@ def tint_of(doses: ArrayLike, gels: Sequence[Gel], name: str = "", white: Lab = 
     problems = []
     if amounts.shape != (len(gels),):
         problems.append(
-            Problem(
-                "doses", amounts.shape, f"a dose for each of {len(gels)} gels", "Give 0 for a gel left out."
-            )
+            Problem("doses", amounts.shape, f"a dose for each of {len(gels)} gels", "Give 0 for a gel left out.")
         )
         raise_all(problems)
     for gel, dose in zip(gels, amounts.tolist(), strict=True):

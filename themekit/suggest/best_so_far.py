@@ -98,4 +98,4 @@ class Best:
         ni, nj, nk = self.count[triples].astype(float).T
         ways = np.where(i == j, ni * (ni - 1) / 2, ni * nj) * nk
         ways = np.where((i != j) & (j == k), ni * nj * (nj - 1) / 2, ways)
-        return np.where((i == j) & (j == k), ni * (ni - 1) * (ni - 2) / 6, ways)
+        return np.asarray(np.where((i == j) & (j == k), ni * (ni - 1) * (ni - 2) / 6, ways))

@@ -51,7 +51,7 @@ class Block(NamedTuple):
     won: Ints
 
     def take(self, index: Ints | Bools | slice) -> Block:
-        return Block(self.depth, *(x[..., index] for x in self[1:]))
+        return Block._make((self.depth, *(x[..., index] for x in self[1:])))
 
     def boxes(self) -> tuple[Ints, Ints, Ints]:
         return self.a, self.b, self.c
@@ -167,8 +167,8 @@ class Search:
         lacking = np.float32(self._least()) - block.pair_part
         open_ = np.flatnonzero(own >= lacking)
         which, parent = np.divmod(open_, len(block.a))
-        a, b, c = (2 * x[parent] + (which >> s & 1) for x, s in zip(at, (2, 1, 0), strict=True))
-        return a, b, c, own.ravel()[open_], block.won[:, parent]
+        children = [2 * x[parent] + (which >> s & 1) for x, s in zip(at, (2, 1, 0), strict=True)]
+        return children[0], children[1], children[2], own.ravel()[open_], block.won[:, parent]
 
     def _own(self, depth: int, parent: Ints, won: Ints) -> Singles:
         """What both children of each box bring alone, with the anchors won, (2, r)."""

@@ -252,8 +252,9 @@ class Tree:
             if not self._plain:
                 step = np.maximum(x[4] - y[9], y[4] - x[9])
             step *= np.float32(1 / LIGHTNESS_STEP)
-            return np.minimum(step, 1, out=step)
-        grain = np.maximum(x[4] - y[9], y[4] - x[9])
+            np.minimum(step, 1, out=step)
+            return step
+        grain: Singles = np.maximum(x[4] - y[9], y[4] - x[9])
         grain *= np.float32(1 / GRAIN_DOUBLINGS)
         np.clip(grain, 0, 1, out=grain)
         grain *= np.float32(GRAIN_SHARE)

@@ -91,19 +91,19 @@ class Pairs:
             for t in range(self.most):
                 other += self.share[q, t] * back[:, t]
             distance[mixed] = 0.5 * (total + other)
-        return np.round(np.minimum(distance / DISTANCE_FULL, 1), PAIR_DECIMALS)
+        return np.asarray(np.round(np.minimum(distance / DISTANCE_FULL, 1), PAIR_DECIMALS), float)
 
     def contrast(self, i: Ints, j: Ints) -> Floats:
         """T of pairs i, j of one shape (p,)."""
         if self.texture is None:
             step = np.abs(self.light[i] - self.light[j]) / LIGHTNESS_STEP
-            return np.round(np.minimum(step, 1), PAIR_DECIMALS)
+            return np.asarray(np.round(np.minimum(step, 1), PAIR_DECIMALS), float)
         form, finish, grain = self.texture.form, self.texture.finish, self.texture.grain_log2
         forms = (form[i] != form[j]) & (form[i] >= 0) & (form[j] >= 0)
         finishes = (finish[i] != finish[j]) & (finish[i] >= 0) & (finish[j] >= 0)
         doublings = np.minimum(np.nan_to_num(np.abs(grain[i] - grain[j]) / GRAIN_DOUBLINGS), 1)
         total = FORM_SHARE * forms + GRAIN_SHARE * doublings + FINISH_SHARE * finishes
-        return np.round(total, PAIR_DECIMALS)
+        return np.asarray(np.round(total, PAIR_DECIMALS), float)
 
     def _split(self, i: Ints, j: Ints) -> tuple[Ints, Ints]:
         """Positions of pairs of single colours, and of the others."""
@@ -194,7 +194,8 @@ def allowed(c: Candidates, triples: Ints) -> Bools:
     """Which triples (r, 3) keep every constraint of the candidates, (r,)."""
     fine = np.ones(len(triples), bool)
     if c.at_most_one.shape[1]:
-        fine &= (c.at_most_one[triples].sum(axis=1) <= 1).all(axis=1)
+        held: Ints = np.asarray(c.at_most_one[triples]).sum(axis=1)
+        fine &= np.asarray(held.max(axis=1) <= 1)
     if c.at_least_one.shape[1]:
         fine &= c.at_least_one[triples].any(axis=1).all(axis=1)
     for demand in c.apart:

@@ -94,8 +94,9 @@ class PairValues:
             step = self.light[these, None] - self.light[rest]
             np.abs(step, out=step)
             step *= np.float32(1 / LIGHTNESS_STEP)
-            return np.minimum(step, 1, out=step)
-        total = np.abs(self.grain[these, None] - self.grain[rest])
+            np.minimum(step, 1, out=step)
+            return step
+        total: Singles = np.abs(self.grain[these, None] - self.grain[rest])
         np.fmin(total, 1, out=total)
         total[np.isnan(self.grain[these])] = 0
         total[:, np.isnan(self.grain[rest])] = 0

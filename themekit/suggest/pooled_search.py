@@ -41,7 +41,7 @@ class Block(NamedTuple):
     coverage: Singles
 
     def take(self, index: Ints | Bools | slice) -> Block:
-        return Block(self.depth, *(x[index] for x in self[1:]))
+        return Block._make((self.depth, *(x[index] for x in self[1:])))
 
 
 class PooledLevel(NamedTuple):

@@ -41,11 +41,13 @@ SYNTHETIC = ("E102", "E104", "E110", "E122", "E124", "E127", "E129", "E131", "E1
 _NOT = frozenset(
     "no without not avoid avoiding except never minus skip hate hates dislike dislikes nothing zero".split()
 )
-_NOT_PHRASES = (
-    ("allergic", "to"), ("intolerant", "to"), ("free", "of"), ("free", "from"), ("can't", "have"),
-    ("cannot", "have"), ("can't", "eat"), ("cannot", "eat"), ("doesn't", "like"), ("don't", "like"), ("do", "not", "like"),
-    ("can", "not", "have"), ("does", "not", "like"), ("stay", "away", "from"), ("don't", "want"),
-    ("do", "not", "want"),
+_NOT_PHRASES = tuple(
+    tuple(words.split())
+    for words in (
+        "allergic to", "intolerant to", "free of", "free from", "can't have", "cannot have", "can not have",
+        "can't eat", "cannot eat", "doesn't like", "does not like", "don't like", "do not like", "don't want",
+        "do not want", "stay away from",
+    )
 )  # fmt: skip
 _ARTIFICIAL = ("artificial", "synthetic", "azo")
 _DYES = ("colour", "color", "colouring", "coloring", "dye")

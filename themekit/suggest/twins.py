@@ -65,7 +65,8 @@ def _first(names: list[int], groups: list[list[int]], k: int) -> list[tuple[int,
     if any(r >= len(g) for r, g in zip(ranks, groups, strict=True)):
         return []
     heap = [(tuple(sorted(g[r] for r, g in zip(ranks, groups, strict=True))), ranks)]
-    seen, found = {ranks}, []
+    seen = {ranks}
+    found: list[tuple[int, ...]] = []
     while heap and len(found) < k:
         triple, ranks = heappop(heap)
         found.append(triple)

@@ -84,9 +84,7 @@ def upgrade() -> None:
         _json("allergens"),
         _json("may_contain"),
     )
-    _table(
-        "themes", *(_json(column, nullable=False) for column in ("aliases", "anchors", "motifs", "months"))
-    )
+    _table("themes", *(_json(column, nullable=False) for column in ("aliases", "anchors", "motifs", "months")))
 
 
 def downgrade() -> None:
