@@ -195,9 +195,9 @@ def allowed(c: Candidates, triples: Ints) -> Bools:
     fine = np.ones(len(triples), bool)
     if c.at_most_one.shape[1]:
         held: Ints = np.asarray(c.at_most_one[triples]).sum(axis=1)
-        fine &= np.asarray(held.max(axis=1) <= 1)
+        fine &= np.all(held <= 1, axis=1)
     if c.at_least_one.shape[1]:
-        fine &= c.at_least_one[triples].any(axis=1).all(axis=1)
+        fine &= np.all(np.any(c.at_least_one[triples], axis=1), axis=1)
     for demand in c.apart:
         fine &= cheapest_matching(demand.cost[triples]) >= demand.threshold - 1e-9
     return fine
