@@ -15,7 +15,7 @@ from api.commands.telling import Lines
 _HELD = ("jars", "cutters", "gels", "boxes")
 
 
-@click.command("demo")
+@click.command("demo", short_help="Make the invented shelf to try things on.")
 @options.PLACE
 def command(as_json: bool, **given: Any) -> None:
     """Make the invented shelf named demo, if it is not there yet."""

@@ -11,7 +11,7 @@ from api.commands.opening import asking
 from api.commands.paper import paper
 
 
-@click.command("export")
+@click.command("export", short_help="Write a shelf as CSV sheets.")
 @click.argument("file")
 @options.WHAT
 @options.PLACE

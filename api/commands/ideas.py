@@ -13,7 +13,7 @@ from api.commands.paper import Paper, paper
 from api.commands.telling import Json, Lines
 
 
-@click.command("ideas")
+@click.command("ideas", short_help="Whole kits for a theme or a customer's request.")
 @options.TEXT
 @options.KITS
 @options.COUNT

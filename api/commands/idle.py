@@ -12,7 +12,7 @@ from api.commands.paper import Paper, paper
 from api.commands.telling import Json, Lines
 
 
-@click.command("idle")
+@click.command("idle", short_help="Jars that stand unused, and their best uses.")
 @click.option("--days", metavar="N", help="Not used for so many days; 90 unless told.")
 @click.option("--count", metavar="N", help="How many jars at most; 20 unless told.")
 @options.PLACE

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 FIRST = "home"
 
 
-@click.command("import")
+@click.command("import", short_help="Bring CSV sheets onto a shelf.")
 @click.argument("file")
 @options.WHAT
 @options.PLACE

@@ -25,8 +25,8 @@ COMMANDS = {
     "demo": "demo",
     "serve": "serve",
 }
-#: What a shell reports of a program that another's closed pipe ended, and of Ctrl-C.
-PIPE_CLOSED, INTERRUPTED = 141, 130
+#: Exit codes where the reader of our output has gone (click's own), and of Ctrl-C.
+PIPE_CLOSED, INTERRUPTED = 1, 130
 
 
 class LazyGroup(click.Group):

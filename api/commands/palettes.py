@@ -13,7 +13,7 @@ from api.commands.paper import Paper, paper
 from api.commands.telling import Json, Lines
 
 
-@click.command("palettes")
+@click.command("palettes", short_help="Three icing tints, with recipes.")
 @options.TEXT
 @options.KITS
 @options.COUNT

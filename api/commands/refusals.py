@@ -24,6 +24,7 @@ _FLAGS = {
     "needs.include_colours": "--include",
     "needs.avoid_colours": "--without",
     "resource": "--what",
+    "path": "FILE",
     **{name: f"--{name}" for name in (
         "kits", "count", "cookies", "serve", "days", "palette", "shelf", "database", "host", "port",
     )},
@@ -36,7 +37,7 @@ def tell(error: ThemekitError, as_json: bool) -> int:
         from api.answers import to_json
         from api.errors import error_body
 
-        click.echo(to_json(error_body(error.code, error.message, error.problems)).encode() + b"\n")
+        click.echo(to_json(error_body(error.code, error.message, error.problems)).encode("utf-8"))
     sheet = paper()
     lines = sheet.wrapped(error.message)
     for problem in error.problems:
@@ -52,15 +53,13 @@ def tell_usage(error: click.UsageError, as_json: bool) -> int:
     near = [word for word in getattr(error, "possibilities", None) or () if word != got]
     hint = f"Did you mean {' or '.join(near)}? " if near else ""
     problem = Problem("command line", got, _allowed(error), f"{hint}See {command} --help.")
-    return tell(
-        InvalidValue(re.split(r" Did you mean| \(Possible", error.format_message())[0], [problem]), as_json
-    )
+    return tell(InvalidValue(re.split(r" \(?Did you mean", error.format_message())[0], [problem]), as_json)
 
 
 def _allowed(error: click.UsageError) -> str:
     context = error.ctx
     if context is None:
-        return "a command line as its help shows"
+        return "a value after the option"
     if isinstance(context.command, click.Group):
         return "one of the commands " + ", ".join(context.command.list_commands(context))
     options = [option for one in context.command.params for option in one.opts if option.startswith("--")]

@@ -15,7 +15,7 @@ from themekit.errors import InvalidValue, Problem, raise_all
 HOST, PORT, HIGHEST_PORT = "127.0.0.1", 8017, 65535
 
 
-@click.command("serve")
+@click.command("serve", short_help="Serve the API on this machine.")
 @click.option("--host", metavar="ADDRESS", default=HOST, show_default=True, help="An address of this machine.")
 @click.option("--port", metavar="N", default=str(PORT), show_default=True, help="The port; 0 takes a free one.")
 @options.PLACE
@@ -36,7 +36,7 @@ def command(host: str, port: str, as_json: bool, **given: Any) -> None:
             raise InvalidValue("This port cannot be listened at.", [problem]) from error
         url = f"http://{f'[{address}]' if ':' in address else address}:{server.effective_port}"
         told = f"Serving the shelf {at.shelf.name} at {url}/api/v1/docs (stop with Ctrl-C)"
-        click.echo(to_json({"url": url, "shelf": at.shelf.name}).encode() + b"\n" if as_json else told)
+        click.echo(to_json({"url": url, "shelf": at.shelf.name}).encode("utf-8") if as_json else told)
         server.run()
 
 

@@ -24,7 +24,7 @@ def show(answer: Json, as_json: bool, lines: Callable[[], Iterable[str]]) -> Non
     if as_json:
         from api.answers import to_json
 
-        click.echo(to_json(answer).encode("utf-8") + b"\n")
+        click.echo(to_json(answer).encode("utf-8"))
     else:
         click.echo("\n".join(lines()))
 
@@ -65,7 +65,7 @@ def opening(answer: Json, jars: Mapping[int, str], sheet: Paper) -> Lines:
         lines += sheet.wrapped(f"NOT MET: {sentence}", hanging="  ")
     theme = answer["theme"]
     if theme:
-        told = listed(f"“{u['words']}” as {u['name']}" for u in _meant(theme))
+        told = "; ".join(f"“{words}” as {listed(names)}" for words, names in _meant(theme).items())
         lines += sheet.wrapped(
             f"Understood {_surely(theme)}: {told}." if told else "Nothing was understood.", hanging="  "
         )
@@ -79,14 +79,13 @@ def opening(answer: Json, jars: Mapping[int, str], sheet: Paper) -> Lines:
     return lines
 
 
-def _meant(theme: Json) -> list[Json]:
-    """What stands for the theme, each phrase and name once; needs are told by themselves."""
-    found = {
-        (u["words"], u["name"]): u
-        for u in reversed(theme["understood"])
-        if u["as"] in ("theme", "thing", "colour")
-    }
-    return list(reversed(found.values()))
+def _meant(theme: Json) -> dict[str, Lines]:
+    """What each phrase stands for in the theme; needs are told by themselves."""
+    found: dict[str, Lines] = {}
+    for one in theme["understood"]:
+        if one["as"] in ("theme", "thing", "colour"):
+            found.setdefault(one["words"], []).append(one["name"])
+    return found
 
 
 def _surely(theme: Json) -> str:

@@ -13,7 +13,7 @@ from api.commands.paper import Paper, paper
 from api.commands.telling import Json, Lines
 
 
-@click.command("theme")
+@click.command("theme", short_help="What is understood of a phrase.")
 @options.TEXT
 @options.PLACE
 def command(text: tuple[str, ...], as_json: bool, **given: Any) -> None:

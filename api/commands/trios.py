@@ -13,7 +13,7 @@ from api.commands.paper import Paper, paper
 from api.commands.telling import Json, Lines
 
 
-@click.command("trios")
+@click.command("trios", short_help="Three jars of toppings, with grams.")
 @options.TEXT
 @click.option("--palette", metavar="HEX HEX HEX", nargs=3, help="Three icing colours instead of TEXT.")
 @options.KITS
