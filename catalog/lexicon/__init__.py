@@ -15,10 +15,16 @@ from themekit.colour.space import hex_to_lab
 from themekit.values import Anchor, Gel, Kind, Lab, Lexicon, Texture, Theme, Thing
 
 _HERE = files(__package__)
-_GROUPS = (
-    "holidays", "seasons", "life", "parties", "nature", "animals", "places", "food", "work",
-    "sport", "school", "colours", "moods",
-)  # fmt: skip
+#: Groups of themes whose names win where two groups share one; the rest follow by name.
+_FIRST = ("holidays", "seasons", "life", "parties")
+
+
+def _groups() -> list[str]:
+    """The groups of themes there are, one file each."""
+    found = sorted(
+        f.name.removesuffix(".csv") for f in _HERE.joinpath("themes").iterdir() if f.name.endswith(".csv")
+    )
+    return sorted(found, key=lambda group: (_FIRST.index(group) if group in _FIRST else len(_FIRST), group))
 
 
 def _rows(name: str) -> Iterator[dict[str, str]]:
@@ -48,7 +54,7 @@ def lexicon() -> Lexicon:
     """Everything built in, loaded once per process."""
     from catalog.lexicon.vectors_io import load_meaning
 
-    theme_rows = [(group, row) for group in _GROUPS for row in _rows(f"themes/{group}.csv")]
+    theme_rows = [(group, row) for group in _groups() for row in _rows(f"themes/{group}.csv")]
     thing_rows = list(_rows("things.csv"))
     words = {row["name"]: row["hex"] for row in _rows("colour_words.csv")}
     basics = {row["name"]: row["hex"] for row in _rows("colour_basics.csv")}

@@ -22,7 +22,7 @@ from themekit.values import Anchor, Lab, Motif, Theme, Thing
 T = TypeVar("T")
 
 #: Cosine at which meaning begins to count, and at which it counts in full.
-MEANING_FLOOR, MEANING_FULL = 0.50, 0.85
+MEANING_FLOOR, MEANING_FULL = 0.45, 0.85
 #: How many targets meaning may lead to, and how far below the best cosine they may lie.
 MEANING_MOST, MEANING_BAND = 3, 0.08
 #: What a mended typo leaves of the sureness.
