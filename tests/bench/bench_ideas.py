@@ -1,0 +1,97 @@
+"""POST /ideas on 300 jars, 60 cutters and 14 gels, five ideas, warm, beside what it is made of.
+
+Run: python tests/bench/bench_ideas.py
+
+Prints medians and ratios of one run: the whole request, the engine calls it makes (the
+same searches, called alone), and an empty route of the same service.
+"""
+
+from __future__ import annotations
+
+import statistics
+import tempfile
+import time
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+
+import numpy as np
+
+from api.app import create_app
+from catalog.demo import create_demo
+from catalog.lexicon import lexicon
+from catalog.store import Store
+from themekit.suggest.asked import ask
+from themekit.suggest.ideas import Idea, Suggester
+from themekit.suggest.palettes import PaletteSearch
+from themekit.suggest.trios import TrioSearch
+
+TODAY = date(2026, 11, 25)
+THEMES = ("woodland animals", "owls in teal and gold", "paris", "strawberry", "night sky", "safari in earth tones")
+ROUNDS = 5
+
+
+def shelf_of(store: Store, jars: int) -> int:
+    """A shelf grown from the demo shelf: jars with shifted colours until there are so many."""
+    demo = create_demo(store, TODAY)
+    records = store.records(demo.id)
+    draw = np.random.default_rng(7)
+    more = []
+    for number in range(jars):
+        jar = dict(records["jars"][number % len(records["jars"])])
+        colours = []
+        for colour in jar["colours"]:
+            lab = np.array(colour["lab"]) + draw.normal(0, 6, 3) * (number >= len(records["jars"]))
+            colours.append(
+                {"lab": [float(np.clip(lab[0], 5, 97)), float(lab[1]), float(lab[2])], "share": colour["share"]}
+            )
+        more.append(jar | {"name": f"jar {number}", "colours": colours})
+    made = store.create_shelf("bench", records={**records, "jars": more, "cutters": records["cutters"][:60]})
+    return made.id
+
+
+def median_ms(work: Callable[[], object]) -> float:
+    times = []
+    for _ in range(ROUNDS):
+        start = time.perf_counter()
+        work()
+        times.append(1000 * (time.perf_counter() - start))
+    return statistics.median(times)
+
+
+def main() -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        store = Store(f"sqlite:///{Path(folder) / 'bench.db'}")
+        shelf_id = shelf_of(store, 300)
+        app = create_app(store, shelf="bench", today=lambda: TODAY)
+        client = app.test_client()
+        shelf, words = store.read(shelf_id), lexicon()
+        whole, engine = [], []
+        for theme in THEMES:
+            body = {"theme": theme, "count": 5}
+            assert client.post("/api/v1/ideas", json=body).status_code == 200  # warm
+            whole.append(median_ms(lambda body=body: client.post("/api/v1/ideas", json=body)))
+            suggester = Suggester(ask(theme, shelf, words), shelf, words, TODAY)
+            found = suggester.ideas(5).ideas
+            palettes, trios = suggester.palette_search(), suggester.trio_search()
+
+            def calls(
+                palettes: PaletteSearch = palettes, trios: TrioSearch = trios, found: tuple[Idea, ...] = found
+            ) -> None:
+                for at, idea in enumerate(found):
+                    palettes.best(1, [i.palette.palette for i in found[:at]])
+                    trios.best(1, idea.palette.palette.labs, [i.trio.trio for i in found[:at]])
+
+            engine.append(median_ms(calls))
+        empty = median_ms(lambda: client.get("/api/v1/health"))
+        asked, made = statistics.median(whole), statistics.median(engine)
+        print(
+            f"POST /ideas, 300 jars, 60 cutters, 14 gels, five ideas: median {asked:.0f} ms of {len(THEMES)} themes"
+        )
+        print(f"its engine calls alone: {made:.0f} ms; whole / engine = {asked / made:.2f} (target at most 2)")
+        print(f"an empty route (health): {empty:.2f} ms; whole / empty = {asked / empty:.0f}")
+        store.close()
+
+
+if __name__ == "__main__":
+    main()
