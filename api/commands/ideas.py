@@ -71,12 +71,19 @@ _MATCHED = (("icing", "palette"), ("toppings", "trio"), ("cutters", "cutters"))
 
 
 def _cookies(idea: Json) -> str:
-    """Cutters with their cookies, why these, and what the toppings cost."""
-    cut = telling.listed(f"{cutter['cookies']} {cutter['name']}" for cutter in idea["cutters"])
-    told = {*idea["palette"]["reasons"], *idea["trio"]["reasons"]}
-    why = [reason for reason in idea["reasons"] if reason not in told]
-    cost = idea["cost"]
-    price = cost["toppings_per_kit"]
+    """Cutters with their cookies, plain ones marked, and what the toppings cost."""
+    cutters = idea["cutters"]
+    shown = any(cutter["motif"] for cutter in cutters)
+    cut = telling.listed(
+        f"{cutter['cookies']} {cutter['name']}{' (a plain shape)' if shown and not cutter['motif'] else ''}"
+        for cutter in cutters
+    )
+    told = [f"Cookies: {cut}."] if cut else []
+    if not shown:
+        # Why there is nothing to see of the theme.
+        elsewhere = {*idea["palette"]["reasons"], *idea["trio"]["reasons"]}
+        told += [reason for reason in idea["reasons"] if reason not in elsewhere]
+    price, currency = idea["cost"]["toppings_per_kit"], idea["cost"]["currency"]
     if price is not None:
-        why.append(f"The toppings cost {' '.join(filter(None, (price, cost['currency'])))} a kit.")
-    return " ".join([f"Cookies: {cut}." if cut else "Cookies:", *why])
+        told.append(f"The toppings cost {' '.join(filter(None, (price, currency)))} a kit.")
+    return " ".join(told)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from collections.abc import Sequence
@@ -72,6 +73,8 @@ def run(arguments: Sequence[str]) -> int:
 
 def main() -> None:
     """The entry point: run what the shell was given, and end with its exit code."""
+    # A short run leaves no garbage worth looking for; what runs long turns this on again.
+    gc.disable()
     for stream in (sys.stdout, sys.stderr):
         # A terminal that lacks a sign gets "?" for it.
         stream.reconfigure(errors="replace")  # type: ignore[union-attr]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import ipaddress
 import signal
 from typing import Any, NoReturn
@@ -36,6 +37,7 @@ def command(host: str, port: str, as_json: bool, **given: Any) -> None:
             raise InvalidValue("This port cannot be listened at.", [problem]) from error
         url = f"http://{f'[{address}]' if ':' in address else address}:{server.effective_port}"
         told = f"Serving the shelf {at.shelf.name} at {url}/api/v1/docs (stop with Ctrl-C)"
+        gc.enable()
         click.echo(to_json({"url": url, "shelf": at.shelf.name}).encode("utf-8") if as_json else told)
         server.run()
 

@@ -1,0 +1,173 @@
+"""What the commands answer: as JSON the service's own answers, for people plain text."""
+
+from __future__ import annotations
+
+import json
+import re
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+
+from api.app import create_app
+from catalog.store import Store
+
+OWN = ["#1d8a8a", "#d9a93b", "#ffffff"]
+
+
+@pytest.fixture
+def today_client(store: Store) -> FlaskClient:
+    """The service over the same shelf, with the same day as the command line: today."""
+    return create_app(store).test_client()
+
+
+def _jar(store: Store, number: int) -> dict[str, Any]:
+    return store.list(store.shelf_named().id, "jars")[0][number]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "path", "body"),
+    [
+        ("ideas owl party", "ideas", {"theme": "owl party"}),
+        (
+            "ideas owls --kits 3 --count 2 --cookies 6 --serve mixed",
+            "ideas",
+            {"theme": "owls", "kits": 3, "count": 2, "cookies": 6, "serve": "mixed"},
+        ),
+        (
+            "ideas owl --avoid nuts,sesame --avoid egg --avoid-additive E171 --age 5 --in-stock --count 1",
+            "ideas",
+            {
+                "theme": "owl",
+                "count": 1,
+                "needs": {
+                    "avoid_allergens": ["nuts", "sesame", "egg"],
+                    "avoid_additives": ["E171"],
+                    "youngest_age": 5,
+                    "in_stock_only": True,
+                },
+            },
+        ),
+        (
+            "palettes owl --include f29ab5 --without #d7263d --count 2",
+            "palettes",
+            {
+                "theme": "owl",
+                "count": 2,
+                "needs": {"include_colours": ["f29ab5"], "avoid_colours": ["#d7263d"]},
+            },
+        ),
+        ("palettes pirates --diet vegetarian", "palettes", {"theme": "pirates", "needs": {"diet": "vegetarian"}}),
+        ("trios owl party --kits 2", "trios", {"theme": "owl party", "kits": 2}),
+        ("trios --palette #1d8a8a d9a93b fff", "trios", {"palette": OWN}),
+        ("theme Owls in teal for 6 kits, no milk", "themes/read", {"text": "Owls in teal for 6 kits, no milk"}),
+        ("theme qzx vrrk", "themes/read", {"text": "qzx vrrk"}),
+        ("idle --days 120 --count 6", "jars/idle?days=120&count=6", None),
+        ("idle", "jars/idle", None),
+    ],
+)
+def test_json_is_the_services_answer(themekit, today_client, arguments, path, body) -> None:
+    """To the byte, for the same body."""
+    asked = today_client.get if body is None else today_client.post
+    sent = {} if body is None else {"json": body}
+    answer = asked(f"/api/v1/{path}", **sent)
+    assert answer.status_code == 200
+    done = themekit(*arguments.split(), "--json")
+    assert (done.code, done.err) == (0, "")
+    assert done.out == answer.get_data(as_text=True) + "\n"
+
+
+def test_jars_may_be_named(themekit, today_client, store) -> None:
+    """By name in any case, or by id."""
+    use, skip = _jar(store, 3), _jar(store, 8)
+    body = {"theme": "owl", "count": 1, "needs": {"use_jars": [use["id"]], "skip_jars": [skip["id"]]}}
+    answer = today_client.post("/api/v1/ideas", json=body).get_data(as_text=True)
+    named = ("--use", f" {use['name'].upper()} ", "--skip", skip["name"])
+    for chosen in (named, ("--use", use["id"], "--skip", skip["id"])):
+        assert themekit("ideas", "owl", "--count", 1, *chosen, "--json").out == answer + "\n"
+    told = " ".join(themekit("ideas", "owl", "--count", 1, *named).out.split())
+    assert f"Needs kept: use {use['name']}; skip {skip['name']}." in told
+
+
+def test_an_idea_is_told_whole(themekit, monkeypatch) -> None:
+    """Tints with grams per 100 g, three cups with grams, cutters with cookies, on about a screen."""
+    answer = json.loads(themekit("ideas", "owl party", "--json").out)
+    monkeypatch.setenv("COLUMNS", "100")
+    done = themekit("ideas", "owl party")
+    assert (done.code, done.err) == (0, "")
+    assert all(len(line) <= 100 for line in done.out.splitlines())
+    # A colon ends a heading, so the first piece is what leads.
+    _, *told = re.split(r"^Idea \d+: ", done.out, flags=re.MULTILINE)
+    assert len(told) == len(answer["ideas"])
+    for idea, text in zip(answer["ideas"], told, strict=True):
+        assert len(text.rstrip().splitlines()) <= 32
+        flat = " ".join(text.split())
+        for tint in idea["palette"]["tints"]:
+            assert f"{tint['name']}: " in flat
+            assert tint["hex"] in flat
+            for dose in tint["recipe"]:
+                assert f"{dose['g_per_100g']:.3g} g {dose['gel']}" in flat
+        for jar in idea["trio"]["jars"]:
+            assert f"{jar['name']}: {jar['grams_per_kit']:.3g} g" in flat
+        for cutter in idea["cutters"]:
+            assert f"{cutter['cookies']} {cutter['name']}" in flat
+        for reason in idea["palette"]["reasons"] + idea["trio"]["reasons"]:
+            assert " ".join(reason.split()) in flat
+    everything = " ".join(done.out.split())
+    for idea in answer["ideas"]:
+        for caution in idea["cautions"]:
+            assert " ".join(caution.split()) in everything.replace(" ! ", " ")
+
+
+def test_what_is_not_met_comes_first(themekit) -> None:
+    """Before the theme, the ideas and every other caution, and only once."""
+    out = themekit("ideas", "owl party", "--avoid", "milk").out
+    assert out.splitlines()[1].startswith("NOT MET: The dough contains milk")
+    assert out.count("The dough contains milk") == 1
+    for command in ("palettes", "trios"):
+        assert themekit(command, "owl", "--avoid", "milk").out.splitlines()[1].startswith("NOT MET: The dough")
+
+
+def test_scores_are_words_unless_asked_for(themekit) -> None:
+    """One short line says how well it suits; --scores adds every part."""
+    assert "How well it suits: icing " in themekit("ideas", "owl", "--count", 1).out
+    for command, name in (("ideas", "Idea"), ("palettes", "Icing"), ("trios", "Toppings")):
+        scored = re.compile(rf"^  {name} \d\.\d\d: \w+ \d\.\d\d", re.MULTILINE)
+        assert not scored.search(themekit(command, "owl").out)
+        assert scored.search(themekit(command, "owl", "--scores").out)
+
+
+def test_a_blend_is_told_by_share(themekit) -> None:
+    """Mixed toppings have shares of the volume and one colour together."""
+    answer = json.loads(themekit("trios", "owl", "--serve", "mixed", "--count", 1, "--kits", 4, "--json").out)
+    told = " ".join(themekit("trios", "owl", "--serve", "mixed", "--count", 1, "--kits", 4).out.split())
+    (trio,) = answer["trios"]
+    assert "One blend" in told
+    assert f"together about {trio['blend']['name']} {trio['blend']['hex']}" in told
+    for jar in trio["jars"]:
+        share, grams = round(100 * jar["share"]), jar["grams_per_kit"]
+        assert f"{jar['name']}: {share} % of the volume, {grams:.3g} g ({4 * grams:.3g} g for 4 kits)" in told
+
+
+def test_a_phrase_is_told_with_its_words(themekit) -> None:
+    """What was understood, from what, how surely, and what was not."""
+    told = themekit("theme", "Owls", "in", "teal", "for 6 kits,", "no milk, qzx").out
+    assert "“teal” as the colour teal, by name" in told
+    assert "“owls” as the thing owl, by name" in told
+    assert "Not understood: “qzx”." in told
+    assert "Needs: no milk." in told
+    assert "kits: 6" in told
+    lost = themekit("theme", "qzx", "vrrk")
+    assert lost.code == 0
+    assert lost.out.startswith("Nothing was understood.")
+    assert "Name two or three colours" in lost.out
+
+
+def test_idle_jars_are_told_with_why_and_use(themekit) -> None:
+    """Each with its reason, what is at risk and, where it may be used, how."""
+    items = json.loads(themekit("idle", "--count", 8, "--json").out)["items"]
+    told = " ".join(themekit("idle", "--count", 8).out.split())
+    for number, jar in enumerate(items, start=1):
+        assert f"{number}. {jar['name']}" in told
+        assert f"Why: {'; '.join(jar['why'])}." in told
+    assert told.count("Best use:") == sum(len(jar["uses"]) for jar in items) > 0
