@@ -109,7 +109,15 @@ class Suggester:
             use_jars=self.asked.needs.use_jars if use is None else use,
             ruled_out=self.allowed.ruled_out,
             shelf_jars=self.shelf.jars,
+            motifs=self._motifs() if anchors is None else None,
         )
+
+    def _motifs(self) -> dict[str, float]:
+        """The theme's motifs and their synonyms that stand on jars, with their weights."""
+        lookup = self.asked.lookup
+        weights = {lookup.motif_key(m.word): m.weight for m in reversed(self.asked.reading.motifs)}
+        words = {word for jar in self.shelf.jars for word in jar.motifs}
+        return {word: weights[key] for word in words if (key := lookup.motif_key(word)) in weights}
 
     def named(self, palette: Palette) -> Palette:
         """The palette with plain colour names."""

@@ -149,7 +149,10 @@ def _best_use(
     best: Use | None = None
     for at in np.argsort(-fits, kind="stable")[:_TRIED]:
         try:
-            search = TrioSearch(jars, themes[at].anchors, today=today, use_jars=(jar.id,), shelf_jars=shelf)
+            motifs = dict.fromkeys(themes[at].motifs, 1.0)
+            search = TrioSearch(
+                jars, themes[at].anchors, today=today, use_jars=(jar.id,), shelf_jars=shelf, motifs=motifs
+            )
         except TooFewCandidates:
             return None
         for trio in search.best(1):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -94,6 +94,7 @@ class TrioSearch:
         use_jars: Sequence[int] = (),
         ruled_out: dict[str, int] | None = None,
         shelf_jars: tuple[Jar, ...] | None = None,
+        motifs: Mapping[str, float] | None = None,
     ) -> None:
         if len(jars) < 3:
             raise TooFewCandidates(
@@ -109,6 +110,8 @@ class TrioSearch:
             "fit": fit(near, self.anchor_weights, self.share, self.start),
             "stock": np.array([stock_part(j, kits, today) for j in self.jars]),
         }
+        if motifs is not None:
+            self.own["motif"] = np.array([motif_part(j, motifs) for j in self.jars])
         self.shown = shown(near, self.share, self.start)
         self.must = np.array([[j.id in use_jars] for j in self.jars], bool) if use_jars else _none(self.jars)
         self.texture = texture_codes(self.jars)
@@ -185,6 +188,16 @@ def flat_colours(jars: Sequence[Jar]) -> tuple[Floats, Floats, NDArray[np.int64]
     share = np.array([c.share for j in jars for c in j.colours], float)
     start = np.concatenate([[0], np.cumsum([len(j.colours) for j in jars])]).astype(np.int64)
     return lab, share, start
+
+
+def motif_part(jar: Jar, motifs: Mapping[str, float]) -> float:
+    """How well a shaped jar's motifs suit a theme's, 0–1; `motifs` are those with their weights."""
+    best = max((motifs.get(word, 0.0) for word in jar.motifs), default=0.0)
+    if best > 0:
+        return w.MOTIF_NONE + (w.MOTIF_OF_THEME - w.MOTIF_NONE) * best
+    if all(word in w.PLAIN_MOTIFS for word in jar.motifs):
+        return w.MOTIF_NONE
+    return w.MOTIF_OTHER
 
 
 def idle_part(jar: Jar, today: date | None) -> float:

@@ -25,6 +25,7 @@ class Parts:
     ease          tints: few gels to mix
     suits         jars: harmony with the palette
     stock         jars: enough for the kits asked, with a bonus for idle ones
+    motif         jars: shaped ones show something of the theme, and nothing else
     """
 
     fit: float
@@ -36,10 +37,17 @@ class Parts:
     ease: float = 0.0
     suits: float = 0.0
     stock: float = 0.0
+    motif: float = 0.0
 
 
 PALETTE = Parts(fit=0.30, coverage=0.28, harmony=0.08, contrast=0.10, distinctness=0.14, chroma=0.07, ease=0.03)
-TRIO = Parts(fit=0.25, coverage=0.23, harmony=0.06, contrast=0.16, distinctness=0.08, suits=0.10, stock=0.12)
+TRIO = Parts(
+    fit=0.22, coverage=0.20, harmony=0.05, contrast=0.14, distinctness=0.07, suits=0.08, stock=0.10, motif=0.14
+)
+#: What a jar's motifs are worth: one of the theme's, none or a plain shape, something else.
+MOTIF_OF_THEME, MOTIF_NONE, MOTIF_OTHER = 1.0, 0.7, 0.0
+#: Shapes that say nothing of their own and go with any theme.
+PLAIN_MOTIFS = ("circle", "dot", "heart", "star", "flower", "square", "bead")
 #: An idea's score from its palette's, its trio's and its cutters'.
 IDEA_PALETTE, IDEA_TRIO, IDEA_CUTTERS = 0.45, 0.35, 0.20
 
@@ -71,7 +79,7 @@ def rescaled(parts: Parts, themed: bool, many: float) -> Parts:
     """
     values = {name: getattr(parts, name) for name in parts.__dataclass_fields__}
     if not themed:
-        for name in ("fit", "coverage", "chroma"):
+        for name in ("fit", "coverage", "chroma", "motif"):
             values[name] = 0.0
         total = sum(values.values())
         return Parts(**{name: value / total for name, value in values.items()})
