@@ -12,6 +12,7 @@ from typing import Any, cast
 from catalog.composition import additive, allergen
 from catalog.fields import Checks
 from catalog.lookup import LARGEST_ID
+from themekit.colour.light import LIGHTS
 from themekit.colour.space import parse_hex
 from themekit.errors import InvalidValue, Problem, raise_all
 from themekit.suggest.asked import MOST_COOKIES, MOST_IDEAS, MOST_KITS
@@ -25,6 +26,7 @@ MOST_AGE = 120
 #: Longest lists of needs: words, jars and colours.
 MOST_WORDS, MOST_IDS, MOST_COLOURS = 60, 1000, 20
 SERVES = ("apart", "mixed")
+LIGHT_NAMES = tuple(LIGHTS)
 NEED_DIETS = ("vegan", "vegetarian")
 NEEDS = (
     "avoid_allergens", "avoid_additives", "youngest_age", "diet", "use_jars", "skip_jars",
@@ -95,6 +97,10 @@ class Body:
     def serve(self) -> Serve:
         """How the trio is served, apart unless said otherwise."""
         return cast(Serve, self.checks.choice("serve", self.raw.get("serve"), SERVES) or "apart")
+
+    def light(self) -> str | None:
+        """The light to look under, None for daylight alone."""
+        return self.checks.choice("light", self.raw.get("light"), LIGHT_NAMES)
 
     def one_of(self, first: str, other: str) -> None:
         """Exactly one of two fields has to be given."""

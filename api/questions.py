@@ -9,7 +9,7 @@ Every function may raise `InvalidValue` with all problems of the body, `NotFound
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -22,18 +22,18 @@ from themekit.colour.names import Names, names_of
 from themekit.colour.space import hex_to_lab
 from themekit.errors import NeedConflict, ThemeNotUnderstood
 from themekit.suggest.asked import Asked, ask, require_theme
-from themekit.suggest.ideas import Suggester
+from themekit.suggest.ideas import Suggester, ToldPalette
 from themekit.suggest.idle import MOST_JARS, idle_jars
 from themekit.suggest.needs import relax_hints
 from themekit.suggest.palettes import Palette, score_colours
-from themekit.suggest.reasons import palette_reasons
+from themekit.suggest.reasons import light_reason, palette_reasons
 from themekit.suggest.weights import QUALITY_FLOOR
 from themekit.values import Anchor, Lexicon, Shelf
 
 #: What each question's body may hold.
 FIELDS: dict[str, tuple[str, ...]] = {
     "read_theme": ("text",),
-    "palettes": ("theme", "count", "needs", "kits"),
+    "palettes": ("theme", "count", "needs", "kits", "light"),
     "score_palette": ("colours", "theme"),
     "trios": ("theme", "palette", "count", "serve", "needs", "kits"),
     "ideas": ("theme", "count", "kits", "needs", "cookies", "serve"),
@@ -81,12 +81,13 @@ def read_theme(store: Store, shelf_id: int, body: Any) -> Json:
 
 
 def palettes(store: Store, shelf_id: int, body: Any, today: date) -> Json:
-    """Palettes for {"theme", "count"?, "needs"?, "kits"?}, each apart from those before it.
+    """Palettes for {"theme", "count"?, "needs"?, "kits"?, "light"?}, each apart from those before it.
 
+    With a light each also tells how its colours look under it, so far as one swatch tells.
     Raises `ThemeNotUnderstood`, `TooFewCandidates` or `NeedConflict`.
     """
     checked = Body(body, FIELDS["palettes"])
-    text, count = checked.text("theme"), checked.whole("count", USUAL_COUNT)
+    text, count, light = checked.text("theme"), checked.whole("count", USUAL_COUNT), checked.light()
     asking = _read(store, shelf_id, checked, text)
     require_theme(asking.asked)
     suggester = asking.suggester(today)
@@ -98,7 +99,7 @@ def palettes(store: Store, shelf_id: int, body: Any, today: date) -> Json:
     return {
         **answers.told_first(asking.asked, suggester.allowed, asking.shelf, asking.names),
         "unreached": answers.unreached(unreached),
-        "palettes": [answers.palette(suggester.told_palette(p, unreached), first) for p in found],
+        "palettes": [answers.palette(_lit(suggester.told_palette(p, unreached), light), first) for p in found],
         "notes": _notes("palette", len(found), count, asking.asked),
     }
 
@@ -173,6 +174,11 @@ def idle(store: Store, shelf_id: int, body: Any, today: date) -> Json:
         "currency": store.shelf(shelf_id).currency,
         "items": [answers.idle_jar(one, names) for one in found],
     }
+
+
+def _lit(told: ToldPalette, light: str | None) -> ToldPalette:
+    """A palette that also tells how it looks under a light."""
+    return replace(told, reasons=(*told.reasons, light_reason(told.palette, light))) if light else told
 
 
 def _own_palette(colours: Sequence[str], names: Names) -> tuple[Palette, tuple[Anchor, ...]]:

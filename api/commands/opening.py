@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 Options = Mapping[str, Any]
 Json = dict[str, Any]
 #: Options that hold whole numbers, and those that are passed on as they are.
-_NUMBERS, _WORDS = ("count", "kits", "cookies", "days"), ("serve",)
+_NUMBERS, _WORDS = ("count", "kits", "cookies", "days"), ("serve", "light")
 #: Needs of which several may be written into one option.
 _LISTED = ("avoid_allergens", "avoid_additives")
 _JARS = ("use_jars", "skip_jars")

@@ -42,6 +42,9 @@ COOKIES: Callable[[F], F] = click.option("--cookies", metavar="N", help="Cookies
 SERVE: Callable[[F], F] = click.option(
     "--serve", metavar="apart|mixed", help="Toppings in three cups, or mixed as one blend."
 )
+LIGHT: Callable[[F], F] = click.option(
+    "--light", metavar="LIGHT", help="Also look under a “warm bulb”, a “warm led” or a “shop tube”."
+)
 SCORES: Callable[[F], F] = click.option("--scores", is_flag=True, help="Show the parts of each score, 0 to 1.")
 WHAT: Callable[[F], F] = click.option(
     "--what", metavar="jars|cutters|…", help="What the one CSV holds, if its name does not tell."

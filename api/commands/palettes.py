@@ -17,6 +17,7 @@ from api.commands.telling import Json, Lines
 @options.TEXT
 @options.KITS
 @options.COUNT
+@options.LIGHT
 @options.NEEDS
 @options.SCORES
 @options.PLACE

@@ -5,7 +5,7 @@ from __future__ import annotations
 from marshmallow import fields
 from marshmallow.validate import Length, Range
 
-from api.bodies import MOST_AGE, MOST_COLOURS, MOST_IDS, NEED_DIETS, RANGES, SERVES, USUAL_COUNT
+from api.bodies import LIGHT_NAMES, MOST_AGE, MOST_COLOURS, MOST_IDS, NEED_DIETS, RANGES, SERVES, USUAL_COUNT
 from api.schemas.base import Strict, choice, hex_in, text, told, words
 from catalog.lookup import LARGEST_ID
 from themekit.suggest.asked import USUAL_COOKIES
@@ -74,6 +74,7 @@ class AskPalettes(Strict):
     theme = _theme(required=True)
     count = _count()
     kits = _kits()
+    light = choice("also told: how the colours look under this light", LIGHT_NAMES)
     needs = fields.Nested(Needs, allow_none=True)
 
 

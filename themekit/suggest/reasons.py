@@ -8,7 +8,8 @@ from datetime import date
 import numpy as np
 
 from themekit.colour.difference import delta_e_2000
-from themekit.colour.space import Floats, lab_to_lch
+from themekit.colour.light import seen_under, smallest_difference
+from themekit.colour.space import Floats, lab_to_lch, labs_to_hex
 from themekit.suggest.cutters import Chosen
 from themekit.suggest.palettes import Palette, Unreached
 from themekit.suggest.texture import FORM_WORDS
@@ -44,6 +45,14 @@ def palette_reasons(palette: Palette, anchors: Sequence[Anchor], unreached: Sequ
             f"a difference of {miss.delta_e:g} (CIEDE2000)."
         )
     return out
+
+
+def light_reason(palette: Palette, light: str) -> str:
+    """How three tints look under another light of the party table, as a sentence."""
+    seen = seen_under(palette.labs, light)
+    hexes = listed([f"{t.name} as {colour}" for t, colour in zip(palette.tints, labs_to_hex(seen), strict=True)])
+    by_day, then = smallest_difference(palette.labs), smallest_difference(seen)
+    return f"Under a {light}: {hexes}; the two most alike then differ by {then:.0f}, by day by {by_day:.0f} (CIEDE2000)."
 
 
 def _theme_reason(tints: Sequence[Tint], anchors: Sequence[Anchor]) -> list[str]:
