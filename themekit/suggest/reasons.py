@@ -52,7 +52,8 @@ def light_reason(palette: Palette, light: str) -> str:
     seen = seen_under(palette.labs, light)
     hexes = listed([f"{t.name} as {colour}" for t, colour in zip(palette.tints, labs_to_hex(seen), strict=True)])
     by_day, then = smallest_difference(palette.labs), smallest_difference(seen)
-    return f"Under a {light}: {hexes}; the two most alike then differ by {then:.0f}, by day by {by_day:.0f} (CIEDE2000)."
+    differ = f"the two most alike then differ by {then:.0f}, by day by {by_day:.0f} (CIEDE2000)"
+    return f"Under a {light}: {hexes}; {differ}."
 
 
 def _theme_reason(tints: Sequence[Tint], anchors: Sequence[Anchor]) -> list[str]:
