@@ -43,12 +43,15 @@ def shown(near: Floats, share: Floats, start: Starts) -> Floats:
     """How well each candidate shows each anchor, shape (n, A).
 
     A colour of a many-coloured jar is seen in full from a share of `SHOWN_SHARE` on, so
-    that a rainbow shows each of its colours and is not punished for having many.
+    that a rainbow shows each of its colours and is not punished for having many; but it
+    counts by how much of the jar belongs to the theme at all, 1 for a single colour.
     """
+    if not len(near) or not near.shape[1]:
+        return np.zeros((len(start) - 1, near.shape[1]))
     visible = near * np.minimum(1.0, share / SHOWN_SHARE)[:, None]
-    if not len(visible):
-        return np.zeros((0, near.shape[1]))
-    return np.asarray(np.maximum.reduceat(visible, start[:-1], axis=0))
+    best = near.max(axis=1)
+    belongs = np.add.reduceat(best * share, start[:-1]) / np.maximum.reduceat(np.maximum(best, 1e-12), start[:-1])
+    return np.asarray(np.maximum.reduceat(visible, start[:-1], axis=0) * belongs[:, None])
 
 
 def chroma_part(labs: Floats, anchors: Floats, weights: Floats) -> Floats:

@@ -25,6 +25,8 @@ T = TypeVar("T")
 MEANING_FLOOR, MEANING_FULL = 0.45, 0.85
 #: How many targets meaning may lead to, and how far below the best cosine they may lie.
 MEANING_MOST, MEANING_BAND = 3, 0.08
+#: What meaning counts beside something that was named.
+MEANING_BESIDE = 0.4
 #: What a mended typo leaves of the sureness.
 MENDED = 0.85
 #: Below this sureness an answer is offered as a fallback only.
@@ -42,7 +44,8 @@ EMPTY = frozenset(
     "child person friend guest everyone aged age turning turn turns thanks thank hello hi hey dear up out "
     "into over tone tones shade hue palette not too also maybe party parties celebration event do does "
     "have has had having can could will should who what when where which how bit touch plus favourite "
-    "favorite get give use only no without".split()
+    "favorite get give use only no without club circle stand lover society group time fan corner crazy "
+    "mad".split()
 )
 #: Themes so general that they count little beside anything else.
 GENERAL = frozenset(("birthday", "party", "celebration", "kids birthday", "birthday party"))
@@ -295,17 +298,19 @@ def _runs(draft: _Draft) -> list[range]:
 def _by_meaning(draft: _Draft, span: range) -> bool:
     """Whether word vectors lead from the words of `span` to something known."""
     best = _nearest(draft, " ".join(draft.words[i].fold for i in span))
+    # Beside what was named outright, a word known by its meaning only colours the picture.
+    beside = MEANING_BESIDE if any(u.how != "by meaning" for u in draft.understood) else 1.0
     for target, cosine in best:
         part = np.clip((cosine - MEANING_FLOOR) / (MEANING_FULL - MEANING_FLOOR), 0, 1)
         sureness = 0.2 + 0.6 * float(part)
         meant = target.meant
         if isinstance(meant, Theme):
             draft.take(span, "theme", meant.name, "by meaning", sureness)
-            draft.bring(meant, sureness)
+            draft.bring(meant, sureness * beside)
         else:
             draft.take(span, "thing", meant.name, "by meaning", sureness)
-            draft.sources.append(Source(meant.name, meant.colours, sureness * 0.8))
-            draft.see(meant.name, sureness)
+            draft.sources.append(Source(meant.name, meant.colours, sureness * beside * 0.8))
+            draft.see(meant.name, sureness * beside)
     return bool(best)
 
 
