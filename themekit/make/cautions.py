@@ -22,8 +22,8 @@ RAW_FLOUR = (
     "The dough holds raw flour and often raw egg: bake before eating (advice of US FDA and CDC, from memory)."
 )
 RAW_EGG = (
-    "Make royal icing with meringue powder or pasteurised whites, not with raw whites (Iowa State University "
-    "Extension, Royal Icing Made Safe, 2022); some places do not allow egg icings from home kitchens."
+    "Make royal icing with meringue powder or pasteurised whites, not with raw whites (advice of Iowa State "
+    "University Extension, 2022); some places do not allow egg icings from home kitchens."
 )
 
 

@@ -1,0 +1,173 @@
+"""Ideas on the demo shelf, each part worked out again by other means."""
+
+from __future__ import annotations
+
+import itertools
+import re
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from catalog.lexicon import lexicon
+from themekit.colour.mixing import predict
+from themekit.errors import InvalidValue, ThemeNotUnderstood, TooFewCandidates
+from themekit.suggest.ideas import Suggester
+from themekit.values import Shelf
+
+Ask = Callable[..., Suggester]
+THEMES = (
+    "owl party", "halloween", "rainbow", "monochrome", "pirates in teal and gold", "baby shower", "diwali",
+    "under the sea", "autumn leaves", "paris", "robots", "tea party", "snowy woodland", "lemonade stand",
+)  # fmt: skip
+
+
+@pytest.mark.filterwarnings("ignore::Warning")  # colour-science tells what it lacks
+def test_ideas_lie_apart(suggester: Ask) -> None:
+    """Palettes differ by a mean ΔE00 of 8 under the best matching (by colour-science); trios share one jar."""
+    from colour.difference import delta_E_CIE2000
+
+    for text in THEMES[:6]:
+        ideas = suggester(text).ideas(5).ideas
+        assert len(ideas) >= 3
+        for one, other in itertools.combinations(ideas, 2):
+            a, b = one.palette.palette.labs, other.palette.palette.labs
+            matched = min(
+                np.mean(delta_E_CIE2000(a, b[list(order)])) for order in itertools.permutations(range(3))
+            )
+            assert matched >= 8 - 1e-6
+            assert len({j.id for j in one.trio.trio.jars} & {j.id for j in other.trio.trio.jars}) <= 1
+
+
+@pytest.mark.parametrize("text", THEMES)
+def test_every_idea_is_whole(suggester: Ask, demo: Shelf, text: str) -> None:
+    answer = suggester(text).ideas(5)
+    best = answer.ideas[0]
+    gels = {g.id: g for g in demo.gels} | {g.name: g for g in lexicon().staples}
+    for idea in answer.ideas:
+        tints = idea.palette.palette.tints
+        labs = idea.palette.palette.labs
+        assert (labs[:, 0] < 34).sum() <= 1, "at most one very dark tint"
+        assert ((labs[:, 0] > 91) & (np.hypot(labs[:, 1], labs[:, 2]) < 7)).sum() <= 1, "at most one white"
+        for tint in tints:
+            used = [gels[d.gel_id if d.gel_id is not None else d.gel] for d in tint.recipe]
+            doses = np.array([[d.g_per_100g for d in tint.recipe]])
+            made = predict(np.array([g.k for g in used]).reshape(-1, 31), doses)[0]
+            assert np.abs(made - tint.lab).max() < 0.01, "the recipe makes the tint"
+            for gel, dose in zip(used, tint.recipe, strict=True):
+                assert gel.max_g_per_100g is None or dose.g_per_100g <= gel.max_g_per_100g + 1e-9
+        assert sum(c.cookies for c in idea.cutters) == 8
+        assert 2 <= len(idea.cutters) <= 4
+        for parts in (idea.parts, idea.palette.palette.parts, idea.trio.trio.parts):
+            assert parts
+            assert all(0 <= value <= 1 for value in parts.values())
+        assert idea.parts["palette"] >= 0.8 * best.parts["palette"] - 1e-9
+        assert idea.reasons
+        assert idea.cautions
+        assert 0 <= idea.score <= 1
+
+
+@pytest.mark.parametrize("text", THEMES)
+def test_nothing_is_ever_called_safe(suggester: Ask, text: str) -> None:
+    answer = suggester(text + ", no nuts, one child is three").ideas(3)
+    told = [*answer.notes, *(s for i in answer.ideas for s in (*i.reasons, *i.cautions))]
+    assert not [s for s in told if re.search(r"\bsafe\b|free from|allergen.free|nut.free", s, re.IGNORECASE)]
+
+
+def test_makes_kits_is_the_jar_that_runs_out_first(suggester: Ask) -> None:
+    """One US tablespoon of each jar a kit: common practice, no source."""
+    for idea in suggester("owl party").ideas(5).ideas:
+        counts = []
+        for jar in idea.trio.trio.jars:
+            if jar.on_hand_g is None or jar.density_g_per_ml is None:
+                break
+            counts.append(int(jar.on_hand_g // (jar.density_g_per_ml * 14.78676478125)))
+        else:
+            assert idea.trio.trio.makes_kits == min(counts)
+
+
+def test_a_many_coloured_jar_wins_where_the_theme_is_many_coloured(suggester: Ask) -> None:
+    rainbow = suggester("rainbow").trio_search().best(3)
+    assert any(len(j.colours) >= 4 for trio in rainbow for j in trio.jars)
+    two = suggester("teal and gold").trio_search().best(1)[0]
+    assert all(len(j.colours) <= 2 for j in two.jars)
+
+
+def test_the_same_question_gets_the_same_answer(suggester: Ask, demo: Shelf) -> None:
+    first = suggester("pirates in teal and gold, 12 kits").ideas(5)
+    again = suggester("pirates in teal and gold, 12 kits", replace(demo, name="again")).ideas(5)
+    assert first.ideas == again.ideas
+
+
+def test_fewer_ideas_are_said_so(suggester: Ask, demo: Shelf) -> None:
+    """Of five jars no three trios share at most one jar with each other."""
+    answer = suggester("owl party", replace(demo, jars=demo.jars[:5])).ideas(5)
+    assert 1 <= len(answer.ideas) <= 2
+    assert any("instead of 5" in note for note in answer.notes)
+
+
+def test_little_understood_gives_a_fallback_that_is_named(suggester: Ask) -> None:
+    answer = suggester("qzxv vrrk brrt zzkt owl").ideas(3)
+    assert answer.asked.reading.fallback
+    assert [i.fallback for i in answer.ideas] == [False, False, True]
+    assert any("many-coloured" in note for note in answer.notes)
+    assert any("Not understood" in note for note in answer.notes)
+
+
+def test_a_phrase_without_meaning_asks_for_colours(suggester: Ask) -> None:
+    with pytest.raises(ThemeNotUnderstood) as caught:
+        suggester("qzx vrrk").ideas(5)
+    assert "colours" in caught.value.problems[0].hint
+
+
+@pytest.mark.parametrize("count", [0, 21, -3])
+def test_a_count_out_of_range_is_refused(suggester: Ask, count: int) -> None:
+    with pytest.raises(InvalidValue) as caught:
+        suggester("owls").ideas(count)
+    assert caught.value.problems[0].field == "count"
+
+
+@pytest.mark.parametrize("jars", [0, 1, 2])
+def test_fewer_than_three_jars_is_a_clear_answer(suggester: Ask, demo: Shelf, jars: int) -> None:
+    with pytest.raises(TooFewCandidates) as caught:
+        suggester("owls", replace(demo, jars=demo.jars[:jars])).ideas(1)
+    assert caught.value.problems[0].got == jars
+
+
+def test_without_gels_the_kitchen_still_makes_natural_tints(suggester: Ask, demo: Shelf) -> None:
+    idea = suggester("chocolate", replace(demo, gels=())).ideas(1).ideas[0]
+    assert all(dose.gel_id is None for tint in idea.palette.palette.tints for dose in tint.recipe)
+
+
+def test_without_cutters_it_says_so(suggester: Ask, demo: Shelf) -> None:
+    idea = suggester("owls", replace(demo, cutters=())).ideas(1).ideas[0]
+    assert idea.cutters == ()
+    assert any("no cutters" in reason for reason in idea.reasons)
+
+
+@pytest.mark.parametrize("cookies", [1, 2, 3, 6, 8, 12, 24, 100])
+def test_cookies_add_up(suggester: Ask, cookies: int) -> None:
+    idea = suggester("owls", cookies=cookies).ideas(1).ideas[0]
+    assert sum(c.cookies for c in idea.cutters) == cookies
+    assert all(c.cookies >= 1 for c in idea.cutters)
+    assert len(idea.cutters) <= 4
+
+
+def test_cutters_show_the_theme_or_it_is_said_that_none_does(suggester: Ask) -> None:
+    owls = suggester("owls").ideas(1).ideas[0]
+    assert owls.cutters[0].motif == "owl"
+    none = suggester("#123456 and #fedcba").ideas(1).ideas[0]
+    assert not any(c.motif for c in none.cutters)
+    assert any("No cutter on the shelf shows this theme" in reason for reason in none.reasons)
+
+
+def test_a_mixed_trio_is_a_whole_blend(suggester: Ask) -> None:
+    for trio in suggester("autumn leaves").trio_search().best(5, serve="mixed"):
+        shares = [p.share for p in trio.portions]
+        assert sum(shares) == pytest.approx(1)
+        assert min(shares) >= 0.10 - 1e-9
+        for portion in trio.portions:
+            if portion.jar.density_g_per_ml:
+                spoon = portion.jar.density_g_per_ml * 14.78676478125
+                assert portion.grams_per_kit == pytest.approx(3 * portion.share * spoon)
