@@ -135,7 +135,9 @@ def trios(store: Store, shelf_id: int, body: Any, today: date) -> Json:
         require_theme(asking.asked)
     suggester = asking.suggester(today)
     own, anchors = _own_palette(colours, asking.names) if colours else (None, suggester.anchors)
-    found = suggester.trio_search(anchors).diverse(count, None if own is None else own.labs, serve)
+    found = suggester.trio_search(anchors if colours else None).diverse(
+        count, None if own is None else own.labs, serve
+    )
     _some(found, "trios", suggester)
     first = [u.sentence() for u in suggester.allowed.unmet]
     told = [suggester.told_trio(t, own, anchors) for t in found]

@@ -40,8 +40,8 @@ def shares(jars: Sequence[Jar], anchor_labs: Floats, anchor_weights: Floats) -> 
         / _STEP
     )
     habit = np.empty(3)
-    # Unknown grain sizes count as middling.
-    order = np.argsort([j.texture.grain_mm or 2.5 for j in jars], kind="stable")
+    # Unknown grain sizes count as middling; glitter is an accent, however fine.
+    order = np.argsort([np.inf if "glitter" in j.kind else j.texture.grain_mm or 2.5 for j in jars], kind="stable")
     habit[order] = (_FINE, _MIDDLE, _SHOWPIECE)
     cost = _HABIT * np.abs(splits - habit).sum(axis=1)
     if len(anchor_weights):

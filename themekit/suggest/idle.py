@@ -24,8 +24,9 @@ from themekit.values import Jar, Lexicon, Shelf, Theme
 AHEAD_DAYS = 60
 #: Themes tried with a trio for each jar, and themes told.
 _TRIED, MOST_DAYS, MOST_JARS = 4, 3650, 200
-#: What being in season and carrying the jar's motif add to a theme's fit.
-_IN_SEASON, _MOTIF = 0.15, 0.25
+#: What being in season adds to a theme's fit (out of season it takes as much away), and
+#: carrying the jar's motif.
+_IN_SEASON, _MOTIF = 0.15, 0.4
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,8 +109,9 @@ def _money(jar: Jar) -> Decimal | None:
 def theme_fits(jars: Sequence[Jar], themes: Sequence[Theme], today: date) -> Floats:
     """How well each theme suits each jar, 0–1 and a little over, shape (jars, themes).
 
-    Only themes that own one of the anchors nearest to the jar's colours are looked at:
-    the nearest by ΔE*ab, found with a k-d tree, then compared by CIEDE2000.
+    Only themes that share a motif with the jar or own one of the anchors nearest to its
+    colours are looked at: the nearest by ΔE*ab, found with a k-d tree, then compared by
+    CIEDE2000.
     """
     if not jars or not themes:
         return np.zeros((len(jars), len(themes)))
@@ -122,21 +124,27 @@ def theme_fits(jars: Sequence[Jar], themes: Sequence[Theme], today: date) -> Flo
     season = np.array([_in_season(t, today) for t in themes])
     for row, jar in enumerate(jars):
         lab, share, start = flat_colours([jar])
-        near = np.unique(owner[tree.kneighbors(lab, return_distance=False).ravel()])
-        for at in near:
+        alike = [at for at, theme in enumerate(themes) if _shares_motif(jar, theme)]
+        near = owner[tree.kneighbors(lab, return_distance=False).ravel()]
+        for at in np.unique([*near, *alike]):
             labs, weights = anchor_arrays(themes[at].anchors)
             out[row, at] = fit(closeness(lab, labs), weights, share, start)[0]
             out[row, at] += _IN_SEASON * season[at] + _MOTIF * _shares_motif(jar, themes[at])
     return out
 
 
-def _shares_motif(jar: Jar, theme: Theme) -> bool:
-    return any(m in theme.motifs[:6] for m in jar.motifs)
+def _shares_motif(jar: Jar, theme: Theme) -> float:
+    """1 when the jar carries the theme's first motif, less for later ones, 0 for none."""
+    ranks = [theme.motifs.index(m) for m in jar.motifs if m in theme.motifs]
+    return 1 - min(ranks) / len(theme.motifs) if ranks else 0.0
 
 
-def _in_season(theme: Theme, today: date) -> bool:
+def _in_season(theme: Theme, today: date) -> int:
+    """1 when the theme is asked for in the coming days, −1 when at another time, 0 at any."""
+    if not theme.months:
+        return 0
     ahead = {(today + timedelta(days=d)).month for d in range(0, AHEAD_DAYS + 1, 7)}
-    return bool(ahead & set(theme.months))
+    return 1 if ahead & set(theme.months) else -1
 
 
 def _best_use(

@@ -9,7 +9,8 @@ import numpy as np
 
 from themekit.colour.difference import delta_e_2000
 from themekit.colour.light import seen_under, smallest_difference
-from themekit.colour.space import Floats, lab_to_lch, labs_to_hex
+from themekit.colour.scheme import scheme
+from themekit.colour.space import Floats, labs_to_hex
 from themekit.suggest.cutters import Chosen
 from themekit.suggest.palettes import Palette, Unreached
 from themekit.suggest.texture import FORM_WORDS
@@ -98,22 +99,9 @@ def _lightness_reason(tints: Sequence[Tint]) -> str:
 
 
 def _relation(labs: Floats) -> str:
-    """The hues' relation in plain colour-theory words."""
-    lch = lab_to_lch(labs)
-    hues = np.sort(lch[lch[:, 1] > 12, 2])
-    if not len(hues):
-        return "Quiet neutrals all three, so the sprinkles do the talking."
-    if len(hues) == 1:
-        return "One clear colour between quiet neutrals."
-    gaps = np.diff(np.append(hues, hues[0] + 360))
-    widest = float(gaps.max())
-    if widest > 290:
-        return "Neighbouring hues, calm together."
-    if len(hues) == 3 and float(gaps.min()) > 80:
-        return "Three hues spread around the colour circle, lively together."
-    if widest < 215:
-        return "Opposite hues that make each other glow."
-    return "Hues from one half of the colour circle, with some tension but no clash."
+    """The hues' relation in colour-theory words, with what they mean."""
+    found = scheme(labs)
+    return f"{found.name.capitalize()}: {found.sentence}."
 
 
 def _nearest_pair(palette: Palette) -> str:
@@ -167,6 +155,9 @@ def _pick_up(jars: Sequence[Jar], palette: Palette | None, anchors: Sequence[Anc
                 out.append(f"Several of the theme's colours at once: {jar.name}.")
                 continue
         if palette is not None:
+            # What is seen at a glance: the larger shares.
+            most = max(c.share for c in jar.colours)
+            labs = np.array([c.lab for c in jar.colours if c.share >= 0.5 * most])
             distance = delta_e_2000(palette.labs[:, None, :], labs[None, :, :])
             tint, colour = np.unravel_index(int(np.argmin(distance)), distance.shape)
             if distance[tint, colour] <= _OF:
