@@ -14,7 +14,7 @@ from catalog.lexicon import lexicon
 from themekit.colour.mixing import predict
 from themekit.errors import InvalidValue, ThemeNotUnderstood, TooFewCandidates
 from themekit.suggest.ideas import Suggester
-from themekit.values import Shelf
+from themekit.values import Jar, Shelf
 
 Ask = Callable[..., Suggester]
 THEMES = (
@@ -171,3 +171,13 @@ def test_a_mixed_trio_is_a_whole_blend(suggester: Ask) -> None:
             if portion.jar.density_g_per_ml:
                 spoon = portion.jar.density_g_per_ml * 14.78676478125
                 assert portion.grams_per_kit == pytest.approx(3 * portion.share * spoon)
+
+
+def test_below_the_quality_floor_no_idea_is_given(suggester: Ask, demo: Shelf, jar: Callable[..., Jar]) -> None:
+    """Three jars fit the theme; a second trio would need two that don't."""
+    three = (jar(1, "#1d8a8a"), jar(2, "#d9a93b"), jar(3, "#f3ead2"))
+    shelf = replace(demo, jars=(*three, jar(4, "#e0207a"), jar(5, "#e0207c")))
+    answer = suggester("teal, gold and cream", shelf).ideas(3)
+    assert len(answer.ideas) == 1
+    assert {j.id for j in answer.ideas[0].trio.trio.jars} == {1, 2, 3}
+    assert any("fall below 80%" in note for note in answer.notes)
