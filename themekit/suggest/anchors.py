@@ -13,8 +13,8 @@ from themekit.values import Anchor, Lab
 
 #: A theme has at most this many anchors, as the built-in ones do.
 MOST = 8
-#: Of more anchors than that, those of less weight than this are left out first.
-FAINT = 0.03
+#: Where there are more, the lightest are left out if they weigh no more than this together.
+FAINT = 0.15
 #: Colours nearer than this (CIEDE2000) are one anchor.
 SAME = 4.0
 #: What colours named outright weigh beside a theme: one, two, three and more of them.
@@ -56,9 +56,9 @@ def combined_anchors(sources: Sequence[Source]) -> tuple[Anchor, ...]:
             anchors.append(Anchor(lab, weight, label))
         else:
             anchors[at] = replace(anchors[at], weight=anchors[at].weight + weight)
-    strong = [a for a in anchors if a.weight >= FAINT]
-    if len(anchors) > MOST and len(strong) >= 3:
-        anchors = strong
+    anchors.sort(key=lambda a: (-a.weight, a.lab))
+    if len(anchors) > MOST and sum(a.weight for a in anchors[MOST:]) < FAINT:
+        anchors = anchors[:MOST]
     if len(anchors) > MOST:
         anchors = _clustered(anchors)
     anchors.sort(key=lambda a: (-a.weight, a.lab))
