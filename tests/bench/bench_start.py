@@ -29,7 +29,7 @@ _OURS = ("api", "catalog", "themekit", "__main__")
 _FOUND = (
     "import sys\nfrom api.commands.main import run\nrun(['ideas', 'owl party', '--shelf', 'demo'])\n"
     "found = {name.partition('.')[0] for name in sys.modules} - set(sys.stdlib_module_names)\n"
-    f"print(sorted(name for name in found - set({_OURS!r})), file=sys.stderr)\n"
+    f"print(*sorted(name for name in found - set({_OURS!r}) if name[0] != '_'), file=sys.stderr)\n"
 )
 _STAGES = """
 import sys, time
