@@ -9,11 +9,10 @@ from flask import Flask, Response
 from werkzeug.exceptions import HTTPException, MethodNotAllowed
 
 from api.answers import to_json
+from api.reading import Unreadable
 from catalog.errors import NotFound, StaleVersion, StoreUnusable
 from catalog.fields import shown
 from themekit.errors import Problem, ThemekitError
-
-from api.reading import Unreadable  # isort: skip
 
 log = logging.getLogger("themekit.api")
 
