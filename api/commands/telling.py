@@ -65,7 +65,7 @@ def opening(answer: Json, jars: Mapping[int, str], sheet: Paper) -> Lines:
         lines += sheet.wrapped(f"NOT MET: {sentence}", hanging="  ")
     theme = answer["theme"]
     if theme:
-        told = "; ".join(f"“{words}” as {listed(names)}" for words, names in _meant(theme).items())
+        told = "; ".join(_meant(theme))
         lines += sheet.wrapped(
             f"Understood {_surely(theme)}: {told}." if told else "Nothing was understood.", hanging="  "
         )
@@ -79,13 +79,16 @@ def opening(answer: Json, jars: Mapping[int, str], sheet: Paper) -> Lines:
     return lines
 
 
-def _meant(theme: Json) -> dict[str, Lines]:
-    """What each phrase stands for in the theme; needs are told by themselves."""
-    found: dict[str, Lines] = {}
+def _meant(theme: Json) -> Lines:
+    """What each phrase stands for in the theme, guesses told as such; needs are told by themselves."""
+    sure: dict[str, Lines] = {}
+    guessed: dict[str, Lines] = {}
     for one in theme["understood"]:
         if one["as"] in ("theme", "thing", "colour"):
+            found = guessed if one["how"].startswith("by meaning") else sure
             found.setdefault(one["words"], []).append(one["name"])
-    return found
+    told = [f"“{words}” as {listed(names)}" for words, names in sure.items()]
+    return told + [f"“{words}”, by its meaning, perhaps as {listed(names)}" for words, names in guessed.items()]
 
 
 def _surely(theme: Json) -> str:
@@ -162,4 +165,5 @@ def common(cautions: Sequence[Sequence[str]]) -> Lines:
 def shared_lines(cautions: Sequence[Sequence[str]], what: str, sheet: Paper) -> Lines:
     """Cautions that hold for every suggestion, told once before them."""
     found = common(cautions)
-    return [*sheet.heading(f"Mind with every {what}:"), *caution_lines(found, sheet)] if found else []
+    title = f"Mind with every {what}:" if len(cautions) > 1 else "Mind:"
+    return [*sheet.heading(title), *caution_lines(found, sheet)] if found else []

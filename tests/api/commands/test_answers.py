@@ -10,6 +10,8 @@ import pytest
 from flask.testing import FlaskClient
 
 from api.app import create_app
+from api.commands import telling
+from api.commands.paper import Paper
 from catalog.store import Store
 
 OWN = ["#1d8a8a", "#d9a93b", "#ffffff"]
@@ -171,3 +173,28 @@ def test_idle_jars_are_told_with_why_and_use(themekit) -> None:
         assert f"{number}. {jar['name']}" in told
         assert f"Why: {'; '.join(jar['why'])}." in told
     assert told.count("Best use:") == sum(len(jar["uses"]) for jar in items) > 0
+
+
+def test_a_guess_is_told_as_one() -> None:
+    """What only the meaning of a word led to is never passed off as known."""
+    understood = [
+        {"words": "moon", "as": "theme", "name": "moon and stars", "how": "by another name", "sureness": 1.0},
+        {"words": "landing", "as": "theme", "name": "riding", "how": "by meaning", "sureness": 0.46},
+        {"words": "moon", "as": "thing", "name": "moon", "how": "by name", "sureness": 1.0},
+        {"words": "no nuts", "as": "need", "name": "peanut", "how": "avoid_allergens", "sureness": 1.0},
+    ]
+    theme = {"understood": understood, "sureness": 0.73}
+    answer = {"unmet": [], "theme": theme, "needs": {"applied": []}, "ruled_out": {}, "notes": []}
+    assert telling.opening(answer, {}, Paper(200)) == [
+        "Understood fairly surely: “moon” as moon and stars and moon; “landing”, by its meaning, perhaps as riding."
+    ]
+
+
+def test_cautions_of_all_are_told_once(themekit) -> None:
+    """Before the ideas, where there are several to share them."""
+    several = themekit("ideas", "owl", "--count", 3).out
+    assert several.count("Made in a home kitchen") == 1
+    assert (
+        several.index("Mind with every idea:") < several.index("Made in a home kitchen") < several.index("Idea 1")
+    )
+    assert "\nMind:\n" in themekit("ideas", "owl", "--count", 1).out
