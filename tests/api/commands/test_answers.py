@@ -179,14 +179,14 @@ def test_a_guess_is_told_as_one() -> None:
     """What only the meaning of a word led to is never passed off as known."""
     understood = [
         {"words": "moon", "as": "theme", "name": "moon and stars", "how": "by another name", "sureness": 1.0},
-        {"words": "landing", "as": "theme", "name": "riding", "how": "by meaning", "sureness": 0.46},
+        {"words": "landing", "as": "theme", "name": "pony", "how": "by meaning", "sureness": 0.46},
         {"words": "moon", "as": "thing", "name": "moon", "how": "by name", "sureness": 1.0},
         {"words": "no nuts", "as": "need", "name": "peanut", "how": "avoid_allergens", "sureness": 1.0},
     ]
     theme = {"understood": understood, "sureness": 0.73}
     answer = {"unmet": [], "theme": theme, "needs": {"applied": []}, "ruled_out": {}, "notes": []}
     assert telling.opening(answer, {}, Paper(200)) == [
-        "Understood fairly surely: “moon” as moon and stars and moon; “landing”, by its meaning, perhaps as riding."
+        "Understood fairly surely: “moon” as moon and stars and moon; “landing”, by its meaning, perhaps as pony."
     ]
 
 
