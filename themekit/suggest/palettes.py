@@ -57,14 +57,26 @@ class Tints:
 
 @lru_cache(maxsize=32)
 def tints_within_reach(gels: tuple[Gel, ...]) -> Tints:
-    """The reachable tints of gels and staples, one for each hex, kept in memory."""
-    reach = reachable(gels)
-    hexes = labs_to_hex(reach.lab)
+    """The reachable tints of gels and staples, one for each hex, kept in memory.
+
+    Beside three gels and more, staples are offered by themselves, not mixed with gels.
+    """
+    own = [i for i, g in enumerate(gels) if g.id >= 0]
+    rest = [i for i, g in enumerate(gels) if g.id < 0]
+    groups = [own, rest] if len(own) >= 3 else [[*own, *rest]]
+    labs, doses = [], []
+    for group in groups:
+        reach = reachable([gels[i] for i in group])
+        spread = np.zeros((len(reach.lab), len(gels)))
+        spread[:, group] = reach.doses
+        labs.append(reach.lab)
+        doses.append(spread)
+    lab, dose = np.concatenate(labs), np.concatenate(doses)
     first: dict[str, int] = {}
-    for i, colour in enumerate(hexes):
+    for i, colour in enumerate(labs_to_hex(lab)):
         first.setdefault(colour, i)
     order = [first[colour] for colour in sorted(first)]
-    return Tints(gels, reach.lab[order], reach.doses[order], tuple(sorted(first)))
+    return Tints(gels, lab[order], dose[order], tuple(sorted(first)))
 
 
 class PaletteSearch:

@@ -8,10 +8,10 @@ shared out to its two pairs before pooling, which bounds both together.
 
 from __future__ import annotations
 
+from hashlib import blake2b
 from typing import Any, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from themekit.colour import harmony
 from themekit.suggest.best_so_far import Best
@@ -19,6 +19,7 @@ from themekit.suggest.candidates import Bools, Candidates, Found, Ints, Weights
 from themekit.suggest.first_floor import raise_floor
 from themekit.suggest.pair_terms import DISTANCE_FULL, Pairs, cheapest_matching
 from themekit.suggest.pair_values import PairValues
+from themekit.suggest.pooled_tables import Kept, pooled_rows, pooled_tables
 from themekit.suggest.splitting import ROUNDING, Singles, halved, members_alone
 
 _SPAN = np.float32(harmony.HIGHEST - harmony.LOWEST)
@@ -61,37 +62,8 @@ class PooledLevel(NamedTuple):
     some: Bools
     cost: Singles
 
-    def coarser(self) -> PooledLevel:
-        """The level above: boxes two by two."""
 
-        def rows(x: NDArray[Any]) -> NDArray[Any]:
-            return np.asarray(np.maximum(x[..., ::2], x[..., 1::2]))
-
-        def table(x: Singles) -> Singles:
-            return np.asarray(rows(np.maximum(x[::2], x[1::2])))
-
-        return PooledLevel(
-            table(self.pair), table(self.apart), rows(self.near), rows(self.some), rows(self.cost)
-        ).even()
-
-    def even(self) -> PooledLevel:
-        """The level with an empty box at the end where their number is odd, so that all go by two."""
-        n = len(self.pair)
-        if n == 1 or n % 2 == 0:
-            return self
-
-        def rows(x: NDArray[Any], empty: float) -> NDArray[Any]:
-            return np.concatenate([x, np.full((*x.shape[:-1], 1), empty, x.dtype)], axis=-1)
-
-        def table(x: Singles) -> Singles:
-            out = np.full((n + 1, n + 1), -np.inf, np.float32)
-            out[:n, :n] = x
-            return out
-
-        return PooledLevel(
-            table(self.pair), table(self.apart), rows(self.near, -np.inf), rows(self.some, False),
-            rows(self.cost, -np.inf),
-        )  # fmt: skip
+_KEPT = Kept(2)
 
 
 class PooledSearch:
@@ -105,9 +77,28 @@ class PooledSearch:
         self.own, self.near = own, near
         self.depth = int(np.ceil(np.log2(n)))
         self.order = halved(place, self.depth)
-        self.pair, self.apart = self._leaves(pairs)
+        self.pairs, self.aparts = _KEPT.get(self._key(), lambda: self._tables(pairs))
+        self.pair, self.apart = self.pairs[0][:n, :n], self.aparts[0][:n, :n]
         size = 3 * float(np.abs(own).max()) + weights.coverage + weights.contrast
         self.margin = ROUNDING * (size + weights.distinctness + 2 * weights.harmony) + best.slack
+
+    def _key(self) -> bytes:
+        """Names all that the tables depend on."""
+        c, w = self.c, self.weights
+        parts: list[Any] = [self.order, c.lab, c.share, c.start, c.unary, c.at_most_one, self.best.count]
+        if c.texture is not None:
+            parts += [c.texture.form, c.texture.finish, c.texture.grain_log2]
+        digest = blake2b(repr((w.harmony, w.contrast, w.distinctness)).encode(), digest_size=16)
+        for part in parts:
+            array = np.ascontiguousarray(np.zeros(0) if part is None else part)
+            digest.update(repr((array.shape, array.dtype.str)).encode())
+            digest.update(array.tobytes())
+        return digest.digest()
+
+    def _tables(self, pairs: Pairs) -> tuple[list[Singles], list[Singles]]:
+        """Pair and distinctness tables of all levels, from single candidates up."""
+        pair, apart = self._leaves(pairs)
+        return pooled_tables(pair, self.depth), pooled_tables(apart, self.depth)
 
     def _leaves(self, pairs: Pairs) -> tuple[Singles, Singles]:
         """Pair values (n, n) in tree order, above the diagonal; what is not allowed is −inf."""
@@ -150,10 +141,12 @@ class PooledSearch:
         at, c = self.order, self.c
         near = self.near[:, at].astype(np.float32)
         cost = np.array([d.cost[at].T for d in c.apart], np.float32).reshape(-1, 3, self.n)
-        levels = [PooledLevel(self.pair, self.apart, near, c.at_least_one[at].T, cost).even()]
-        while len(levels) <= self.depth:
-            levels.append(levels[-1].coarser())
-        return levels[::-1]
+        rows = (
+            pooled_rows(near, self.depth, -np.inf),
+            pooled_rows(c.at_least_one[at].T, self.depth, False),
+            pooled_rows(cost, self.depth, -np.inf),
+        )
+        return [PooledLevel(*level) for level in zip(self.pairs, self.aparts, *rows, strict=True)][::-1]
 
     def with_all(self, members: Ints) -> tuple[Singles, Singles, Singles, Singles]:
         """Own parts (n,), closeness (A, n), and pair values of m members with all n, (m, n) each.
