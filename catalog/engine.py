@@ -38,6 +38,9 @@ def database_url(url: str | None) -> URL:
     if parsed.database in (None, "", ":memory:"):
         hint = "Name a file, since a database in memory is forgotten."
         raise _unusable("The database needs a file.", url, _ALLOWED, hint)
+    # SQLite's own "file:" addresses name an existing file, with "file:" not part of its path.
+    if str(parsed.database).startswith("file:"):
+        return parsed
     try:
         Path(str(parsed.database)).parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:

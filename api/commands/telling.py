@@ -31,7 +31,7 @@ def show(answer: Json, as_json: bool, lines: Callable[[], Iterable[str]]) -> Non
 
 def listed(words: Iterable[str]) -> str:
     """ "a", "a and b", "a, b and c", each once."""
-    from themekit.suggest.reasons import listed as joined
+    from themekit.suggest.words import listed as joined
 
     return joined(list(words))
 

@@ -113,13 +113,19 @@ def test_a_locked_file_is_told_after_a_wait(sqlite_store: Store, monkeypatch: py
     waiting.close()
 
 
-def test_a_read_only_database_is_told(sqlite_store: Store) -> None:
+def test_a_read_only_database_is_told(
+    sqlite_store: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    here = tmp_path / "here"
+    here.mkdir()
+    monkeypatch.chdir(here)
     shelf = sqlite_store.create_shelf("Home").id
     reader = Store(f"sqlite:///file:{sqlite_store.url.database}?mode=ro&uri=true", ())
     assert reader.shelf_named().id == shelf
     with pytest.raises(StoreUnusable, match="read-only"):
         reader.create(shelf, "cutters", {"name": "owl"})
     reader.close()
+    assert not list(here.iterdir()), "no folder named file:"
 
 
 def test_a_read_only_postgresql_is_told(postgres: str) -> None:

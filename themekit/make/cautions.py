@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from themekit.suggest.needs import CHOKING_AGE, choking
 from themekit.suggest.weights import VERY_DARK_L
+from themekit.suggest.words import listed
 from themekit.values import Composition, Gel, Jar, Needs, Tint
 
 #: The six colours of Regulation (EC) No 1333/2008, Annex V.
@@ -52,15 +53,15 @@ def allergen_cautions(named: Mapping[str, Composition]) -> list[str]:
     traces = [n for n, c in named.items() if c.allergens is not None and c.may_contain is None]
     out = []
     if contains:
-        told = "; ".join(f"{a} ({_listed(names)})" for a, names in sorted(contains.items()))
+        told = "; ".join(f"{a} ({listed(names)})" for a, names in sorted(contains.items()))
         out.append(f"Contains {told}.")
     if possible:
-        told = "; ".join(f"{a} ({_listed(names)})" for a, names in sorted(possible.items()))
+        told = "; ".join(f"{a} ({listed(names)})" for a, names in sorted(possible.items()))
         out.append(f"May contain {told}, by the makers' labels.")
     if unknown:
-        out.append(f"Allergens are not entered for {_listed(unknown)}: read the label before promising anything.")
+        out.append(f"Allergens are not entered for {listed(unknown)}: read the label before promising anything.")
     if traces:
-        out.append(f"No “may contain” is entered for {_listed(traces)}: makers need not print one, so ask.")
+        out.append(f"No “may contain” is entered for {listed(traces)}: makers need not print one, so ask.")
     return out
 
 
@@ -70,13 +71,13 @@ def choking_cautions(jars: Iterable[Jar], needs: Needs) -> list[str]:
     out = []
     if pieces:
         out.append(
-            f"Small hard or sticky pieces: {_listed(pieces)}. Not for children under {CHOKING_AGE}; supervise "
+            f"Small hard or sticky pieces: {listed(pieces)}. Not for children under {CHOKING_AGE}; supervise "
             "older ones (American Academy of Pediatrics, Pediatrics 125(3):601, 2010)."
         )
     metallic = [j.name for j in jars if j.texture.finish == "metallic" and "dragée" in j.kind]
     if metallic:
         out.append(
-            f"Metallic dragées ({_listed(metallic)}) are for decoration only in the US, not to be eaten (FDA "
+            f"Metallic dragées ({listed(metallic)}) are for decoration only in the US, not to be eaten (FDA "
             "Compliance Policy Guide 545.200); elsewhere check the local code."
         )
     if needs.youngest_age is not None and needs.youngest_age < CHOKING_AGE and not pieces:
@@ -102,12 +103,12 @@ def additive_cautions(named: Mapping[str, Composition]) -> list[str]:
         )
     if "E127" in found:
         out.append(
-            f"E127 (Red No. 3) in {_listed(found['E127'])}: not permitted in US food from 15 January 2027 "
+            f"E127 (Red No. 3) in {listed(found['E127'])}: not permitted in US food from 15 January 2027 "
             "(90 FR 4628)."
         )
     if "E171" in found:
         out.append(
-            f"E171 (titanium dioxide) in {_listed(found['E171'])}: not authorised in the EU since 2022 "
+            f"E171 (titanium dioxide) in {listed(found['E171'])}: not authorised in the EU since 2022 "
             "(Regulation (EU) 2022/63)."
         )
     return out
@@ -116,7 +117,7 @@ def additive_cautions(named: Mapping[str, Composition]) -> list[str]:
 def heat_cautions(jars: Iterable[Jar]) -> list[str]:
     """Toppings that melt."""
     soft = [j.name for j in jars if j.melts_in_heat]
-    return [f"Melts in warm rooms and in the post: {_listed(soft)}."] if soft else []
+    return [f"Melts in warm rooms and in the post: {listed(soft)}."] if soft else []
 
 
 def for_tints(tints: Sequence[Tint]) -> list[str]:
@@ -125,12 +126,7 @@ def for_tints(tints: Sequence[Tint]) -> list[str]:
     out = []
     if dark:
         out.append(
-            f"Very dark icing ({_listed(dark)}) bleeds into light icing beside it: let it dry first, and expect "
+            f"Very dark icing ({listed(dark)}) bleeds into light icing beside it: let it dry first, and expect "
             "coloured tongues."
         )
     return out
-
-
-def _listed(names: Sequence[str]) -> str:
-    names = list(dict.fromkeys(names))
-    return names[0] if len(names) == 1 else ", ".join(names[:-1]) + " and " + names[-1]

@@ -15,19 +15,12 @@ from themekit.suggest.cutters import Chosen
 from themekit.suggest.palettes import Palette, Unreached
 from themekit.suggest.texture import FORM_WORDS
 from themekit.suggest.trios import IDLE_DAYS, Portion, Trio
+from themekit.suggest.words import listed
 from themekit.values import Anchor, Jar, Tint
 
 #: A colour nearer than this (CIEDE2000) to an anchor or a tint is said to be of it.
 _OF = 12.0
 _PAIRS = ((0, 1), (0, 2), (1, 2))
-
-
-def listed(words: Sequence[str]) -> str:
-    """ "a", "a and b", "a, b and c"."""
-    words = list(dict.fromkeys(words))
-    if len(words) < 2:
-        return "".join(words)
-    return ", ".join(words[:-1]) + " and " + words[-1]
 
 
 def palette_reasons(palette: Palette, anchors: Sequence[Anchor], unreached: Sequence[Unreached] = ()) -> list[str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 #: Longest phrase that is read; a customer's message fits many times over.
@@ -100,3 +100,11 @@ def mended(word: str, known: Iterable[str]) -> str | None:
         return None
     near = [k for k in known if len(k) >= 4 and one_letter_off(word, k)]
     return min(near, key=lambda k: (k[0] != word[0], k), default=None)
+
+
+def listed(words: Sequence[str]) -> str:
+    """ "a", "a and b", "a, b and c"."""
+    words = list(dict.fromkeys(words))
+    if len(words) < 2:
+        return "".join(words)
+    return ", ".join(words[:-1]) + " and " + words[-1]
