@@ -25,7 +25,7 @@ SHOWS = 0.34
 #: ("hat" by a witch hat); judged on trial themes, no outside source.
 LATER, SPECIAL = 0.65, 0.6
 #: Cosine from which a cutter's motif is like a wanted one, and what that counts.
-ALIKE, ALIKE_COUNTS = 0.62, 0.75
+ALIKE, ALIKE_COUNTS = 0.54, 0.75
 #: Plain shapes that go with anything, tried in this order when no cutter shows the theme.
 PLAIN = ("circle", "round", "scalloped round", "heart", "square", "star", "hexagon", "oval", "plaque")
 
