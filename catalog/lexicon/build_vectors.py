@@ -30,6 +30,7 @@ import re
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
+from zlib import crc32
 
 import numpy as np
 
@@ -37,9 +38,10 @@ from themekit.suggest.meaning import WordSet
 
 HERE = Path(__file__).parent
 DIMENSIONS, SEED, THREADS = 96, 20261125, 2
-#: WordNet lexicographer files whose capitalised nouns are kept: animal, food, group,
-#: location, plant, time (lexnames(5WN)).
-_PROPER = {5, 13, 14, 15, 20, 28}
+#: WordNet lexicographer files (lexnames(5WN)) whose capitalised nouns are kept: animal, food,
+#: location, object (rivers, planets), plant, time; of event, group and person only kinds
+#: (peoples, worshippers), never single persons or bodies.
+_PROPER, _KINDS = {5, 13, 15, 17, 20, 28}, {11, 14, 18}
 _POS = ("noun", "verb", "adj", "adv")
 
 
@@ -51,16 +53,24 @@ def wordnet_words(folder: Path) -> tuple[set[str], set[str]]:
         for line in (folder / f"data.{pos}").read_text("latin-1").splitlines():
             if line.startswith("  "):
                 continue
-            fields = line.split(" ")
-            lexname, count = int(fields[1]), int(fields[3], 16)
-            for word in (re.sub(r"\(.*\)$", "", w) for w in fields[4 : 4 + 2 * count : 2]):
-                if not word.isalpha():
+            head, gloss = line.split(" | ", 1)
+            fields = head.split(" ")
+            lexname, stop = int(fields[1]), 4 + 2 * int(fields[3], 16)
+            named = lexname in _PROPER or (lexname in _KINDS and "@i" not in fields[stop:])
+            for word in (re.sub(r"\(.*\)$", "", w) for w in fields[4:stop:2]):
+                if not word.isalpha() or _of_a_maker(word, gloss):
                     continue
                 if word.islower():
                     common.add(word)
-                elif lexname in _PROPER and not word.isupper():
+                elif word.istitle() and (named or pos == "adj"):
                     proper.add(word.lower())
     return common, proper
+
+
+def _of_a_maker(word: str, gloss: str) -> bool:
+    """Whether a gloss tells of a maker's mark or sight, or explains a word by the name it comes from."""
+    made = re.search(r"\btrademark|amusement park (in|established)", gloss)
+    return (made is not None and word != "trademark") or (word.islower() and f"the {word.title()} " in gloss)
 
 
 def lexicon_words(folder: Path = HERE) -> tuple[set[str], list[str]]:
@@ -81,6 +91,9 @@ def kept_words(folder: Path) -> tuple[set[str], list[str], list[str]]:
     plural = {w + "s" for w in common if len(w) > 2} | {w[:-1] + "ies" for w in common if w.endswith("y")}
     plural |= {w + "es" for w in common if w.endswith(("s", "x", "ch", "sh"))}
     forms = {w + "ed" for w in common} | {w + "ing" for w in common} | {w.rstrip("e") + "ing" for w in common}
+    for pos in ("noun", "verb", "adj"):
+        rows = (line.split() for line in (folder / f"{pos}.exc").read_text("latin-1").splitlines())
+        forms |= {form for form, *bases in rows if form.isalpha() and common.intersection(bases)}
     functional = set("the a an of and in on at for with to from by is under over our my your".split())
     return common | proper | own | plural | forms | functional, sorted(common | proper | own), phrases
 
@@ -170,7 +183,7 @@ def learn(teacher: Teacher, phrases: list[str], target: np.ndarray[Any, Any], st
 
 
 def write(pieces: list[str], keep: Iterable[bool], vectors: np.ndarray[Any, Any], folder: Path) -> None:
-    """Every piece in the tokenizer's order; a piece that carries no meaning is marked with "-"."""
+    """The kept pieces, then those without meaning, marked "-"; of whole words of that sort only checksums."""
     folder.mkdir(exist_ok=True)
     kept = np.array(list(keep))
     rows = vectors[kept]
@@ -178,7 +191,11 @@ def write(pieces: list[str], keep: Iterable[bool], vectors: np.ndarray[Any, Any]
     limit = float(np.quantile(np.abs(rows), 0.9998))
     scale = limit / 127
     np.save(folder / "vectors.npy", np.clip(np.rint(rows / scale), -127, 127).astype(np.int8))
-    lines = [("+" if k else "-") + piece for piece, k in zip(pieces, kept, strict=True)]
+    lines = ["+" + piece for piece, k in zip(pieces, kept, strict=True) if k]
+    silent = [piece for piece, k in zip(pieces, kept, strict=True) if not k]
+    lines += ["-" + piece for piece in silent if piece.startswith("##")]
+    heads = sorted({crc32(piece.encode()) for piece in silent if not piece.startswith(("##", "["))})
+    (folder / "silent.bin").write_bytes(np.array(heads, "<u4").tobytes())
     (folder / "pieces.txt").write_text("\n".join(lines) + "\n", "utf-8")
     about = {"scale": scale, "dimensions": int(rows.shape[1]), "pieces": len(pieces), "kept": int(kept.sum())}
     (folder / "about.json").write_text(json.dumps(about, indent=2, sort_keys=True) + "\n", "utf-8")

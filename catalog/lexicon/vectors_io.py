@@ -28,4 +28,5 @@ def load_meaning() -> Meaning:
         else:
             place[line[1:]] = -1
     words = np.frombuffer(_FOLDER.joinpath("words.bin").read_bytes(), np.uint8)
-    return Meaning(place, vectors, float(about["scale"]), WordSet(words))
+    silent = np.frombuffer(_FOLDER.joinpath("silent.bin").read_bytes(), "<u4")
+    return Meaning(place, vectors, float(about["scale"]), WordSet(words), frozenset(silent.tolist()))

@@ -12,6 +12,7 @@ import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from hashlib import blake2b
+from zlib import crc32
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +20,8 @@ from numpy.typing import NDArray
 Unit = NDArray[np.float32]
 
 _WORD = re.compile(r"[^\W_]+")
+#: Longer words are not split; the model's tokenizer gives up at the same length.
+LONGEST_WORD = 100
 #: Bits a word and bits set for each: about one stranger in 300 is taken for a known word.
 _BITS_EACH, _SET_EACH = 12, 8
 
@@ -58,23 +61,27 @@ class Meaning:
     place    row of `vectors` for each piece, −1 for one that carries no meaning
     vectors  (p, d) int8; `scale` times them are the vectors
     words    words of several pieces that carry meaning; others of that sort do not
+    silent   CRC-32 of whole words that are not split and carry no meaning
     """
 
     place: Mapping[str, int]
     vectors: NDArray[np.int8]
     scale: float
     words: WordSet
+    silent: frozenset[int] = frozenset()
 
     def pieces_of(self, word: str) -> tuple[str, ...]:
         """The pieces of one word, () when it cannot be split."""
         folded = _plain(word)
+        if len(folded) > LONGEST_WORD:
+            return ()
         out: list[str] = []
         start = 0
         while start < len(folded):
             mark = "##" if start else ""
             for stop in range(len(folded), start, -1):
                 piece = mark + folded[start:stop]
-                if piece in self.place:
+                if piece in self.place or (not start and crc32(piece.encode()) in self.silent):
                     out.append(piece)
                     start = stop
                     break
@@ -91,7 +98,8 @@ class Meaning:
         pieces = self.pieces_of(word)
         if len(pieces) > 1 and _plain(word) not in self.words:
             return []
-        return [self.place[p] for p in pieces if self.place[p] >= 0]
+        rows = (self.place.get(p, -1) for p in pieces)
+        return [row for row in rows if row >= 0]
 
     def embed(self, phrase: str) -> Unit | None:
         """Unit vector (d,) of a phrase's known words, None when it has none."""
