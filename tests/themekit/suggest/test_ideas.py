@@ -1,4 +1,4 @@
-"""Ideas on the demo shelf, each part worked out again by other means."""
+"""Ideas on the demo shelf: apart, whole, honest; distances and recipes worked out again by other means."""
 
 from __future__ import annotations
 
