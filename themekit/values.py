@@ -113,6 +113,36 @@ class Gel:
     composition: Composition = Composition()
     natural: bool | None = None
     on_hand_g: float | None = None
+    price_per_kg: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """One carton to pack a kit in; sizes are inner ones."""
+
+    id: int
+    name: str
+    length_mm: float | None = None
+    width_mm: float | None = None
+    height_mm: float | None = None
+    window: bool | None = None
+    on_hand: int | None = None
+    price: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Supply:
+    """Anything else bought for kits; amounts are in `unit`: g, ml, piece or m."""
+
+    id: int
+    name: str
+    kind: str | None = None
+    unit: str | None = None
+    on_hand: float | None = None
+    pack_size: float | None = None
+    pack_price: Decimal | None = None
+    allergens: tuple[str, ...] | None = None
+    may_contain: tuple[str, ...] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,6 +176,8 @@ class Shelf:
     dough: Composition = Composition()
     icing: Composition = Composition()
     themes: tuple[Theme, ...] = ()
+    boxes: tuple[Box, ...] = ()
+    supplies: tuple[Supply, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
