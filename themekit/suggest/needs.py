@@ -24,6 +24,13 @@ from themekit.values import Composition, Gel, Jar, Needs, Shelf
 #: Pediatrics, Prevention of choking among children, Pediatrics 125(3), 2010, and the
 #: lists that follow it).
 CHOKING_AGE = 4
+#: The stricter line of some advice, for round foods (University of British Columbia:
+#: "until at least 5 years").
+STRICT_AGE = 5
+#: From this size a hard ball counts as a choking piece, and from the next as a graver one.
+#: No published lower size was found; both are our own caution.
+HARD_BALL_MM = 3.0
+LARGE_BALL_MM = 6.0
 #: Kinds that those lists name beside hard candy: marshmallow, gummy, nuts.
 CHOKING_WORDS = frozenset(("marshmallow", "marshmallows", "gummy", "nut", "nuts", "dragée", "dragées"))
 #: A jar's colour is avoided from this share on.
@@ -113,14 +120,25 @@ def grams_per_tablespoon(jar: Jar) -> float | None:
     return None if jar.density_g_per_ml is None else jar.density_g_per_ml * TABLESPOON_ML
 
 
+def choking_age(strict: bool = False) -> int:
+    """The age in years under which choking pieces are held back."""
+    return STRICT_AGE if strict else CHOKING_AGE
+
+
+def hard_ball(jar: Jar, from_mm: float = HARD_BALL_MM) -> bool:
+    """Whether the jar holds hard balls of at least `from_mm` mm; unknown size or hardness is no."""
+    made = jar.texture
+    return made.form == "sphere" and made.hardness == "hard" and (made.grain_mm or 0.0) >= from_mm
+
+
 def choking(jar: Jar) -> bool:
     """Whether the jar holds hard small pieces, or pieces that choking advice names."""
-    return bool(jar.hard_small_pieces) or not CHOKING_WORDS.isdisjoint(jar.kind.split())
+    return bool(jar.hard_small_pieces) or hard_ball(jar) or not CHOKING_WORDS.isdisjoint(jar.kind.split())
 
 
-def _jar_breaks(jar: Jar, needs: Needs, kits: int, today: date | None) -> Iterable[str]:
+def _jar_breaks(jar: Jar, needs: Needs, kits: int, today: date | None, strict: bool) -> Iterable[str]:
     yield from (need for need, _ in broken(jar.composition, needs))
-    young = needs.youngest_age is not None and needs.youngest_age < CHOKING_AGE
+    young = needs.youngest_age is not None and needs.youngest_age < choking_age(strict)
     if young and (choking(jar) or jar.hard_small_pieces is None):
         yield f"youngest age {needs.youngest_age}"
     if jar.id in needs.skip_jars:
@@ -133,14 +151,17 @@ def _jar_breaks(jar: Jar, needs: Needs, kits: int, today: date | None) -> Iterab
         yield "past best-before"
 
 
-def allowed(shelf: Shelf, needs: Needs, kits: int = 1, today: date | None = None) -> Allowed:
-    """The jars and gels of a shelf that break no need; conflicts raise `NeedConflict`."""
+def allowed(shelf: Shelf, needs: Needs, kits: int = 1, today: date | None = None, strict: bool = False) -> Allowed:
+    """The jars and gels of a shelf that break no need; conflicts raise `NeedConflict`.
+
+    `strict` holds choking pieces back up to five years instead of four.
+    """
     check_conflicts(needs)
     counts: Counter[str] = Counter()
     jars = []
     coloured = _shows_avoided(shelf.jars, needs.avoid_colours)
     for jar, shows in zip(shelf.jars, coloured, strict=True):
-        breaks = list(_jar_breaks(jar, needs, kits, today)) + [f"no {c}" for c in shows]
+        breaks = list(_jar_breaks(jar, needs, kits, today, strict)) + [f"no {c}" for c in shows]
         counts.update(dict.fromkeys(breaks, 1))
         if not breaks:
             jars.append(jar)
