@@ -23,6 +23,10 @@ class Dough:
         0.4, "baking powder for 100 g of flour", unit="g", least=0, most=10,
         source="the same recipe's half teaspoon to 567 g; 4.6 g a teaspoon (USDA SR28)",
     )  # fmt: skip
+    egg_g: float = setting(
+        50.0, "one egg without its shell", unit="g", least=20, most=90,
+        source="USDA SR28 no. 01123, a large egg",
+    )  # fmt: skip
     thickness_mm: float = setting(
         6.35, "rolled dough, where the cutter names none", unit="mm", least=1, most=30,
         source="about a quarter inch (Goodheart-Willcox, Culinary)",
@@ -35,6 +39,9 @@ class Dough:
         0.75, "outline area over width × height, where no outline is known", least=0.1, most=1
     )
     scrap_share: float = setting(0.07, "dough lost after the last re-roll", least=0, most=0.6)
+    first_roll_share: float = setting(
+        0.67, "of the dough that becomes cookies at the first rolling", least=0.1, most=1
+    )
     bake_loss_share: float = setting(
         0.115, "mass lost in baking", least=0, most=0.5,
         source="USDA SR28, rolled refrigerated sugar dough, nos. 18205 and 18206: 11.8 and 11.5 %",
