@@ -117,7 +117,10 @@ class Suggester:
         lookup = self.asked.lookup
         weights = {lookup.motif_key(m.word): m.weight for m in reversed(self.asked.reading.motifs)}
         words = {word for jar in self.shelf.jars for word in jar.motifs}
-        return {word: weights[key] for word in words if (key := lookup.motif_key(word)) in weights}
+        shown = {
+            word: max((weights.get(key, 0.0) for key in lookup.shown_by(word)), default=0.0) for word in words
+        }
+        return {word: weight for word, weight in sorted(shown.items()) if weight > 0}
 
     def named(self, palette: Palette) -> Palette:
         """The palette with plain colour names."""
@@ -278,7 +281,7 @@ def _without_motifs(left: Allowed, asked: Asked) -> Allowed:
     unwanted = {asked.lookup.motif_key(word) for word in asked.avoid_motifs}
     if not unwanted:
         return left
-    kept = tuple(j for j in left.jars if not unwanted & {asked.lookup.motif_key(m) for m in j.motifs})
+    kept = tuple(j for j in left.jars if not any(unwanted & asked.lookup.named_in(m) for m in j.motifs))
     ruled = dict(left.ruled_out)
     if len(kept) < len(left.jars):
         ruled[f"no {', '.join(asked.avoid_motifs)}"] = len(left.jars) - len(kept)

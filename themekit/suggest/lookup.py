@@ -68,6 +68,24 @@ class Lookup:
         thing = self.things.get(key)
         return key_of(thing.name) if thing else key
 
+    def shown_by(self, word: str) -> tuple[Key, ...]:
+        """The keys of what a thing to see shows: itself, and what it is a kind of, nearest first.
+
+        An "open book" is a book, for in an English compound the last noun says what it is.
+        A compound that is a thing of its own stands for itself alone: a graduation cap is
+        no cap for a baseball team, nor a hot dog a dog. Read one way only: a book is not
+        an open book.
+        """
+        key = key_of(word)
+        if key in self.things:
+            return (self.motif_key(word),)
+        return (key, *(self.motif_key(" ".join(key[at:])) for at in range(1, len(key))))
+
+    def named_in(self, word: str) -> frozenset[Key]:
+        """Every key that a thing to see may be avoided by: itself and all that it ends in."""
+        key = key_of(word)
+        return frozenset((self.motif_key(word), *(self.motif_key(" ".join(key[at:])) for at in range(len(key)))))
+
     @cached_property
     def targets(self) -> tuple[tuple[Target, ...], NDArray[np.float32]]:
         """What meaning may lead to, and the unit vectors of it, shape (n, d)."""

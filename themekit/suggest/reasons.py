@@ -191,7 +191,13 @@ def cutter_reasons(chosen: Sequence[Chosen]) -> list[str]:
     if not shows:
         plain = listed([c.cutter.name for c in chosen])
         return [f"No cutter on the shelf shows this theme: {plain} leave it to the colours."]
-    out = [f"Cutters that show the theme: {listed([c.cutter.name for c in shows])}."]
+    out = []
+    own, near = [c for c in shows if not c.alike], [c for c in shows if c.alike]
+    if own:
+        out.append(f"Cutters that show the theme: {listed([c.cutter.name for c in own])}.")
+    if near:
+        told = listed([f"{c.cutter.name} for {c.motif}" for c in near])
+        out.append(f"Near the theme, for want of the thing itself: {told}.")
     if len(shows) < len(chosen):
         out.append(f"A plain shape fills up: {listed([c.cutter.name for c in chosen if not c.motif])}.")
     return out
