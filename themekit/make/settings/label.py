@@ -20,3 +20,5 @@ class Label:
         14, "days from packing to best-before, by her own test", unit="days", least=1, most=180
     )
     strict_choking: bool = setting(False, "small hard pieces are held back up to five years instead of four")
+    warm_from_month: int = setting(5, "first warm month, for what melts; 11 in the south", least=1, most=12)
+    warm_to_month: int = setting(9, "last warm month; 3 in the south", least=1, most=12)
