@@ -21,8 +21,14 @@ class Contents:
     picks: int = setting(0, "picks to draw with; they are sharp", least=0, most=100)
     napkins: int = setting(0, "napkins", least=0, most=100)
     cookie_bags: int = setting(1, "bags that the cookies go into", least=0, most=200)
+    ties_per_cookie_bag: int = setting(1, "ties for each cookie bag", least=0, most=4)
+    clips_per_icing_bag: int = setting(1, "clips or ties for each icing bag", least=0, most=4)
+    lids_apart: bool = setting(True, "lids of the cups are bought apart from the cups")
     cards: int = setting(1, "cards of directions", least=0, most=20)
     stickers: int = setting(1, "stickers", least=0, most=20)
+    labels: int = setting(1, "labels with what is in the kit", least=0, most=20)
     filling_g: float = setting(10.0, "paper filling", unit="g", least=0, most=1000)
-    waste_share: float = setting(0.05, "allowance for waste, of toppings and small goods", least=0, most=0.9)
+    waste_share: float = setting(
+        0.05, "part of the toppings and small goods taken out that is lost", least=0, most=0.9
+    )
     spare_cookies_share: float = setting(0.05, "cookies baked beyond those packed, for breakage", least=0, most=2)

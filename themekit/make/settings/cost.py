@@ -26,6 +26,12 @@ class Cost:
     overhead_per_batch: Decimal = setting(
         Decimal(0), "fixed cost of a batch, such as a market stall", unit="money", least=0, most=1000000
     )
+    equipment_price: Decimal = setting(
+        Decimal(0), "what her tools cost to buy", unit="money", least=0, most=1000000, source=OWN
+    )
+    equipment_years: float = setting(5.0, "years that her tools last", unit="years", least=0.5, most=50)
+    product_lines: int = setting(1, "kinds of goods that share her tools", least=1, most=1000)
+    kits_per_year: int | None = setting(None, "kits that she packs in a year", least=1, most=100000, source=OWN)
     price_by: str = setting("margin", "how the price follows from the cost", choices=("margin", "markup", "price"))
     margin_share: float = setting(0.40, "margin, of the price", least=0, most=0.99)
     markup_share: float = setting(0.67, "markup, on the cost", least=0, most=50)
