@@ -30,7 +30,7 @@ class Icing:
     )  # fmt: skip
     butter_per_100: float = setting(50.0, "butter for 100 g of sugar in buttercream", unit="g", least=5, most=200)
     milk_per_100: float = setting(7.0, "milk for 100 g of sugar in buttercream", unit="g", least=0, most=60)
-    waste_share: float = setting(0.10, "icing lost in bowls and bags while filling", least=0, most=0.9)
+    waste_share: float = setting(0.10, "icing made beyond what is filled, for bowls and bags", least=0, most=0.9)
     holdup_share: float = setting(0.12, "icing that stays in the customer's bag", least=0, most=0.9)
     drop_g: float = setting(0.045, "one drop of gel, until it is weighed", unit="g", least=0.005, most=1)
     scale_step_g: float = setting(0.1, "the smallest step that her scale shows", unit="g", least=0.001, most=10)
