@@ -77,15 +77,16 @@ def joined(parts: Iterable[Part]) -> list[Part]:
 
     Parts without weight (0 g) are left out.
     """
-    by_name: dict[str, Part] = {}
+    by_name: dict[tuple[object, ...], Part] = {}
     for part in sorted(parts, key=_whole):
         if part.grams_per_kit == 0:
             continue
-        key = " ".join(part.name.split()).casefold()
+        # What is known of one must not be lost in what is unknown of its namesake.
+        made = part.composition
+        entered = (part.sub_ingredients, made.allergens, made.may_contain, made.additives)
+        key = (" ".join(part.name.split()).casefold(), *(e is None for e in entered))
         by_name[key] = _both(by_name[key], part) if key in by_name else part
-    return sorted(
-        by_name.values(), key=lambda p: (p.grams_per_kit is None, -(p.grams_per_kit or 0.0), p.name.casefold())
-    )
+    return sorted(by_name.values(), key=lambda p: (p.grams_per_kit is None, -(p.grams_per_kit or 0.0), *_whole(p)))
 
 
 def _whole(part: Part) -> tuple[str, str]:

@@ -3,8 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
+import pytest
+
+from catalog.lexicon.label_rules import label_rules
 from themekit.make.cautions import (
+    RAW_FLOUR,
     SHARED_KITCHEN,
     additive_cautions,
     allergen_cautions,
@@ -12,8 +17,20 @@ from themekit.make.cautions import (
     for_kit,
     for_tints,
     heat_cautions,
+    is_warm,
+    of_additives,
+    of_choking,
+    of_goods,
+    of_heat,
+    of_honey,
+    of_order,
+    texts,
 )
-from themekit.values import Composition, Jar, Needs, Texture, Tint
+from themekit.make.kit import Cut, Kit, Order, Topping
+from themekit.make.settings import Settings, checked
+from themekit.make.settings.contents import Contents
+from themekit.make.settings.label import Label
+from themekit.values import Composition, Cutter, Jar, Needs, Texture, Tint
 
 Make = Callable[..., Jar]
 
@@ -71,3 +88,125 @@ def test_dark_icing_and_melting(jar: Make) -> None:
     assert "charcoal" in for_tints([dark, light])[0]
     assert for_tints([light]) == []
     assert "mini chips" in heat_cautions([jar(1, name="mini chips", melts_in_heat=True)])[0]
+
+
+PLAIN = Composition((), (), (), "vegan")
+SEVERITIES = ["danger", "care", "note"]
+
+
+def ball(jar: Make, mm: float, **more: object) -> Jar:
+    return jar(1, name="pearls", kind="sugar pearls", texture=Texture("sphere", mm, "pearl", "hard"), **more)
+
+
+@pytest.mark.parametrize(
+    ("mm", "told"),
+    # Own caution: no published lower size was found; 3 mm counts, 6 mm is graver.
+    [(2.9, []), (3.0, ["choking"]), (5.9, ["choking"]), (6.0, ["choking", "choking"])],
+)
+def test_hard_balls_count_by_their_size(jar: Make, mm: float, told: list[str]) -> None:
+    found = [c for c in of_choking([ball(jar, mm)], Needs()) if c.kind == "choking"]
+    assert [c.kind for c in found] == told
+    if len(found) == 2:
+        assert found[1].severity == "danger"
+        assert "6 mm and more" in found[1].text
+
+
+def test_the_strict_line_is_five_years(jar: Make) -> None:
+    """American Academy of Pediatrics lists: under four; University of British Columbia: five for round foods."""
+    four = Needs(youngest_age=4)
+    usual, strict = of_choking([ball(jar, 4)], four)[0], of_choking([ball(jar, 4)], four, strict=True)[0]
+    assert ("under 4" in usual.text, usual.severity) == (True, "care")
+    assert ("under 5" in strict.text, strict.severity) == (True, "danger")
+    assert "British Columbia" in strict.source
+    assert of_choking([ball(jar, 4)], Needs(youngest_age=3))[0].severity == "danger"
+
+
+@pytest.mark.parametrize("kind", ["mini marshmallows", "gummy pieces", "chopped nuts"])
+def test_what_choking_advice_names_is_told_with_why(jar: Make, kind: str) -> None:
+    """American Academy of Pediatrics (2010): hard candy, nuts, marshmallows among the foods named."""
+    (one,) = of_choking([jar(1, name="hers", kind=kind)], Needs())
+    assert one.kind == "choking"
+    assert "is named in advice on choking" in one.why
+
+
+def test_hard_pieces_are_hard_on_teeth(jar: Make) -> None:
+    assert "teeth" in [c.kind for c in of_choking([ball(jar, 4)], Needs())]
+    assert of_choking([jar(1)], Needs()) == []
+
+
+def test_goods_that_prick_smother_or_strangle() -> None:
+    assert [c.kind for c in of_goods(Contents())] == ["bags", "ribbon"]
+    assert [c.kind for c in of_goods(replace(Contents(), picks=2))] == ["sharp", "bags", "ribbon"]
+
+
+def test_honey_is_nothing_for_the_first_year() -> None:
+    """INSPQ: honey never for babies under age 1, not even in baking."""
+    (one,) = of_honey(["sugar", "Clover Honey powder"])
+    assert "under one year" in one.text
+    assert one.severity == "danger"
+    assert of_honey(["sugar", "honeycomb-shaped quins"]) == []
+
+
+def test_additives_follow_the_jurisdiction_with_its_dates() -> None:
+    """90 FR 4628; Regulation (EU) 2022/63; Regulation (EC) No 1333/2008, Annex V by the FSA's guidance."""
+    named = {"jar": Composition(additives=("E127", "E171", "E102", "E160b(ii)"))}
+    us = texts(of_additives(named, label_rules("US")))
+    assert any("15 January 2027" in t for t in us)
+    assert not any("adverse effect" in t for t in us)
+    eu = texts(of_additives(named, label_rules("EU")))
+    assert any("not authorised since 7 February 2022" in t for t in eu)
+    assert any("tartrazine (E102): may have an adverse effect" in t for t in eu)
+    assert any("annatto (E160b)" in t for t in eu), "a form follows its main number"
+    assert of_additives({"jar": Composition(additives=("E133",))}, label_rules("EU")) == []
+    assert all("as of" in c.source for c in of_additives(named, label_rules("EU")))
+
+
+def test_warm_months_may_run_over_the_new_year() -> None:
+    assert [m for m in range(1, 13) if is_warm(m, Label())] == [5, 6, 7, 8, 9]
+    south = replace(Label(), warm_from_month=11, warm_to_month=3)
+    assert [m for m in range(1, 13) if is_warm(m, south)] == [1, 2, 3, 11, 12]
+
+
+def test_what_melts_is_graver_when_warm_or_posted(jar: Make) -> None:
+    chips = [jar(1, name="mini chips", melts_in_heat=True)]
+    assert of_heat(chips, Label(), 1)[0].severity == "note"
+    warm = of_heat(chips, Label(), 7)[0]
+    assert (warm.severity, "July is warm" in warm.text) == ("care", True)
+    assert of_heat(chips, Label(), 1, posted=True)[0].severity == "care"
+    assert of_heat([jar(2)], Label(), 7) == []
+    assert "buttercream" in of_heat([], Label(), 7, buttercream=True)[0].text
+
+
+def test_an_order_tells_everything_the_gravest_first(jar: Make) -> None:
+    made, problems = checked({"contents": {"picks": 2}, "label": {"strict_choking": True}})
+    assert not problems
+    kit = Kit(
+        "owls",
+        (Tint((20, 0, 0), "#303030", "charcoal", ()),),
+        (Topping(ball(jar, 7), 0.5), Topping(jar(2, name="chips", melts_in_heat=True), 0.5)),
+        (Cut(Cutter(1, "antler", thin_parts=True), 8),),
+    )
+    found = of_order(
+        Order(kit, 1, made), [], Composition(("wheat", "gluten"), ()), Composition(("egg",), ()), Needs(),
+        label_rules("US"), ["honey"], month=7, posted=True,
+    )  # fmt: skip
+    ranks = [SEVERITIES.index(c.severity) for c in found]
+    assert ranks == sorted(ranks)
+    assert {c.kind for c in found} == {
+        "allergens", "kitchen", "choking", "teeth", "egg", "flour", "sharp", "bags", "ribbon", "honey", "heat",
+        "post", "bleeding",
+    }  # fmt: skip
+    assert RAW_FLOUR in texts(found)
+    assert any("under 5" in t for t in texts(found))
+    assert all(c.why and c.source and c.text.endswith((".", ")")) for c in found)
+    assert len([c for c in found if c.kind == "heat"]) == 1
+
+
+def test_no_caution_promises_that_something_is_absent(jar: Make) -> None:
+    kit = Kit("owls", (), (Topping(ball(jar, 7), 1.0),), ())
+    for composition in (PLAIN, Composition(), Composition(("milk",), ("egg",), ("E102", "E127", "E171"))):
+        for rules in (None, label_rules("US"), label_rules("EU"), label_rules("CA")):
+            for one in of_order(Order(kit, 1, Settings()), [], composition, composition, None, rules, ["honey"]):
+                said = f"{one.text} {one.why} {one.source}".casefold()
+                assert " safe" not in said
+                assert "free" not in said
