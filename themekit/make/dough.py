@@ -12,8 +12,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
-from themekit.errors import Problem, raise_all
+from themekit.errors import InvalidValue, Problem, raise_all
 from themekit.make.kit import Order
+from themekit.make.quantities import check_order, whole
 from themekit.make.settings import Settings
 from themekit.make.settings.dough import Dough
 from themekit.make.trays import Baking, Grid, baking, grid_of
@@ -162,14 +163,18 @@ def dough_plan(order: Order, area_share: AreaShare | None = None) -> DoughPlan:
     the last re-roll. Cutters of unknown size are told in `missing` and make the figures "at
     least"; a cookie too big for the tray is told in `problems`.
 
-    Raises `InvalidValue` for kits or cookies below 1 and for sizes that are no sizes.
+    Raises `InvalidValue` as `check_order` does, and for sizes that are no sizes, all at once.
     """
     raise_all(_unusable(order), "The dough cannot be worked out.")
     dough = order.settings.dough
-    lines = tuple(_line(cut.cutter, cut.cookies, order.kits, order.settings, area_share) for cut in order.kit.cuts)
+    lines = tuple(
+        _line(cut.cutter, cut.cookies, order.kits, order.settings, area_share)
+        for cut in order.kit.cuts
+        if cut.cookies
+    )
     known = [line for line in lines if line.raw_g is not None]
     raw = sum(line.to_cut * (line.raw_g or 0) for line in known)
-    dough_g = math.ceil(round(raw / (1 - dough.scrap_share), 6))
+    dough_g = whole(raw / (1 - dough.scrap_share))
     ingredients = recipe_for(dough_g, dough)
     missing = _missing(lines)
     in_oven = baked_together(lines, dough)
@@ -212,8 +217,7 @@ def _line(cutter: Cutter, per_kit: int, kits: int, settings: Settings, area_shar
         cutter=cutter,
         per_kit=per_kit,
         cookies=cookies,
-        # Exact, so that 100 cookies and a tenth more are 110, not 111.
-        to_cut=math.ceil(cookies * (1 + Fraction(str(settings.contents.spare_cookies_share)))),
+        to_cut=whole(cookies * (1 + settings.contents.spare_cookies_share)),
         thickness_mm=thickness,
         face=face,
         raw_g=raw,
@@ -224,18 +228,18 @@ def _line(cutter: Cutter, per_kit: int, kits: int, settings: Settings, area_shar
 
 
 def _unusable(order: Order) -> list[Problem]:
-    """Counts below 1 and sizes that are no sizes."""
-    found = []
-    if order.kits < 1:
-        found.append(Problem("kits", order.kits, "a whole number from 1", "Say how many kits to make."))
+    """All that keeps an order from being worked out, and sizes that are no sizes."""
+    found: list[Problem] = []
+    try:
+        check_order(order)
+    except InvalidValue as error:
+        found += error.problems
     for cut in order.kit.cuts:
-        where = f"cutter {cut.cutter.name}"
-        if cut.cookies < 1:
-            found.append(Problem(f"{where}, cookies", cut.cookies, "a whole number from 1", "Or leave it out."))
         for name in ("width_mm", "height_mm", "thickness_mm"):
             size = getattr(cut.cutter, name)
             if size is not None and not 0 < size < math.inf:
-                found.append(Problem(f"{where}, {name}", size, "a number above 0", "Measure it, or leave it out."))
+                field, hint = f"cutter {cut.cutter.name}, {name}", "Measure it, or leave it out."
+                found.append(Problem(field, str(size), "a number above 0", hint))
     return found
 
 

@@ -142,6 +142,8 @@ def test_sheet_formula() -> None:
     tight = replace(sheet, tray_width_mm=12 * INCH)
     assert grid_of(3 * INCH, 3 * INCH, tight).across == 3
     assert grid_of(3.01 * INCH, 3.01 * INCH, tight).across == 2
+    short = replace(sheet, tray_length_mm=12 * INCH)
+    assert (grid_of(3 * INCH, 3 * INCH, short).rows, grid_of(3.01 * INCH, 3.01 * INCH, short).rows) == (3, 2)
     # A long cookie lies the way that holds more: 6 × 2 in is 1 × 6, turned 4 × 2.
     long = grid_of(6 * INCH, 2 * INCH, sheet)
     assert (long.turned, long.across, long.rows) == (True, 4, 2)
@@ -234,6 +236,7 @@ def test_unknown_sizes_make_it_at_least() -> None:
     assert (nothing.dough_g, nothing.baked_g_per_kit, nothing.baking.trays) == (0, None, 0)
     assert nothing.at_least
     assert nothing.ingredients == ()
+    assert dough_plan(order((ROUND, 4), (unknown, 0))) == alone
     assert "No cutter is chosen" in dough_plan(order()).missing[0]
 
 
@@ -254,9 +257,9 @@ def test_cookie_too_big_for_the_tray() -> None:
 def test_unusable_counts_and_sizes_are_all_told() -> None:
     flat = Cutter(5, "flat", width_mm=0, height_mm=math.nan)
     with pytest.raises(InvalidValue) as caught:
-        dough_plan(order((flat, 0), kits=0))
+        dough_plan(order((flat, -1), kits=0))
     assert [p.field for p in caught.value.problems] == [
-        "kits", "cutter flat, cookies", "cutter flat, width_mm", "cutter flat, height_mm"
+        "kits", "kit.cuts.0.cookies", "cutter flat, width_mm", "cutter flat, height_mm"
     ]  # fmt: skip
 
 
@@ -287,7 +290,7 @@ def test_grams_add_up_and_no_cookie_is_short(chosen: list[tuple[Cutter, int]], k
     plan = dough_plan(order(*chosen, kits=kits, spare=spare))
     assert sum(i.g for i in plan.ingredients) == plan.dough_g
     cut = sum(line.to_cut * (line.raw_g or 0) for line in plan.lines)
-    assert 0 <= plan.dough_g - cut / (1 - 0.07) < 1 + 1e-5
+    assert -1e-6 < plan.dough_g - cut / (1 - 0.07) < 1 + 1e-5
     for line, (_, each) in zip(plan.lines, chosen, strict=True):
         assert line.cookies == kits * each
         assert line.cookies * (1 + spare) - 1e-6 <= line.to_cut < line.cookies * (1 + spare) + 1 + 1e-6
