@@ -101,10 +101,11 @@ GOODS: dict[str, tuple[tuple[str, ...], str]] = {
     "paper filling": (("paper filling", "box filling", "shredded paper", "paper shred", "filling"), "cake jam"),
 }  # fmt: skip
 
-#: Words that change nothing about an ingredient.
-_NEUTRAL = frozenset(("organic", "fresh", "large", "medium"))
-#: g in 1 mL. USDA National Nutrient Database, Release 28 (nos. 01145, 01123, 01124, 19334 and
-#: others: butter 227 g, egg 243 g, vanilla 4.2 g a teaspoon); milk (244 g a cup) from memory.
+#: Words that change nothing about an ingredient, beside numbers: "flour, 5 kg bag".
+_NEUTRAL = frozenset(("organic", "fresh", "large", "medium", "kg", "g", "lb", "oz", "l", "ml", "pack", "bag"))
+#: g in 1 mL: cup or teaspoon weights of the USDA National Nutrient Database, Release 28 (nos.
+#: 01145, 01124, 19335, 19336; salt 6.0, baking powder 4.6, cream of tartar 3.0, vanilla 4.2 g a
+#: teaspoon), good to 7 %. A whole egg is taken for as dense as its white; milk is from memory.
 _G_PER_ML = {
     "butter": "0.959", "egg": "1.027", "pasteurised egg white": "1.027", "milk": "1.03",
     "vanilla extract": "0.852", "sugar": "0.845", "confectioners' sugar": "0.507",
@@ -194,14 +195,21 @@ def _rank(
 ) -> int | None:
     """How closely a supply answers, 0 best; None when it does not."""
     name = key_of(supply.name)
-    head = tuple(w for w in key_of(supply.name.split(",")[0]) if w not in _NEUTRAL)
     if name == wanted:
         return 0
-    if head == wanted:
-        return 1
     if goods:
         return None if supply.kind == "ingredient" else _goods_rank(set(name), key_of(supply.kind or ""), goods)
-    return 2 + group.index(head) if head in group else None
+    plain = _plain(supply.name)
+    if plain == wanted:
+        return 1
+    return 2 + group.index(plain) if plain in group else None
+
+
+def _plain(name: str) -> tuple[str, ...]:
+    """The key of an ingredient's name without neutral words; "sugar, icing" is read as icing sugar."""
+    head, _, tail = name.partition(",")
+    words = (*key_of(tail), *key_of(head))
+    return tuple(w for w in words if w not in _NEUTRAL and not w[0].isdigit())
 
 
 def _goods_rank(words: set[str], kind: tuple[str, ...], goods: tuple[tuple[str, ...], str]) -> int | None:

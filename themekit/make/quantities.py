@@ -1,9 +1,8 @@
 """What one kit holds, and what the whole batch takes with its allowance for waste.
 
-An allowance is a part lost of what is taken out, so that what is taken out is
-the amount packed ÷ (1 − share); pieces are rounded up to whole ones, once a batch. Spare
-cookies are baked on top instead: packed × (1 + share), rounded up for each cutter. Icing
-is told as packed; what is mixed for it is worked out with the icing.
+An allowance comes on top of what is packed, packed × (1 + share), with pieces rounded up
+to whole ones, once a batch. So do spare cookies, for each cutter. Icing is told as packed;
+what is mixed for it is worked out with the icing.
 """
 
 from __future__ import annotations
@@ -159,8 +158,8 @@ def check_order(order: Order) -> None:
 
 
 def taken(amount: float, waste_share: float) -> float:
-    """What is taken out so that `amount` is left when `waste_share` of it is lost."""
-    return amount / (1 - waste_share)
+    """What is taken out to pack `amount`, with its allowance for waste on top."""
+    return amount * (1 + waste_share)
 
 
 def whole(amount: float) -> int:

@@ -29,6 +29,6 @@ class Contents:
     labels: int = setting(1, "labels with what is in the kit", least=0, most=20)
     filling_g: float = setting(10.0, "paper filling", unit="g", least=0, most=1000)
     waste_share: float = setting(
-        0.05, "part of the toppings and small goods taken out that is lost", least=0, most=0.9
+        0.05, "toppings and small goods taken beyond those packed, for waste", least=0, most=0.9
     )
     spare_cookies_share: float = setting(0.05, "cookies baked beyond those packed, for breakage", least=0, most=2)
