@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from themekit.colour.difference import delta_e_2000
@@ -257,6 +257,8 @@ def test_water_for_each_colour() -> None:
         ([], "No seconds-counts"),
         ([[4, 20]], "all of one amount"),
         ([[4, 20], [4, 22]], "all of one amount"),
+        ([[0.1, 24], [0.1, 22], [0.1, 20]], "all of one amount"),  # their mean is not 0.1
+        ([[0, 20], [1e-300, 19]], "all of one amount"),
         ([[0, 20], [4, 30]], "does not make the icing quicker"),
         ([[0, 20], [4, 20]], "does not make the icing quicker"),
         ([[0, 20], [4, 0]], "count of 0"),
@@ -414,6 +416,8 @@ def test_exact_points_give_their_line_back(waters: list[float], slope: float, st
 
 
 @steady
+@example([(0, 60), (4, 50), (8, 5)], 70)  # the line passes her slowest count before it leaves her waters
+@example([(1, 60), (2, 20), (3, 20)], 59)
 @given(st.lists(st.tuples(waters, st.floats(1, 300)), min_size=1, max_size=6), st.floats(1, 300))
 def test_the_line_never_leaves_her_points(points: list[tuple[float, float]], wanted: float) -> None:
     fit, why = fit_points(points)
