@@ -46,6 +46,15 @@ class Packing:
     spoon_width_mm: float = setting(25.0, "spoon, width", unit="mm", least=5, most=100)
     card_length_mm: float = setting(148.0, "card, length", unit="mm", least=30, most=400)
     card_width_mm: float = setting(105.0, "card, width", unit="mm", least=30, most=400)
+    cookie_rise_share: float = setting(0.10, "growth of a cookie in thickness while baking", least=0, most=1)
+    spoon_height_mm: float = setting(10.0, "spoon, height lying", unit="mm", least=1, most=60)
+    card_mm: float = setting(0.4, "card, thickness", unit="mm", least=0.1, most=10)
+    napkin_mm: float = setting(125.0, "folded napkin, side", unit="mm", least=30, most=400)
+    napkin_thickness_mm: float = setting(2.0, "folded napkin, thickness", unit="mm", least=0.1, most=30)
+    filling_ml_per_g: float = setting(25.0, "room that loose paper filling takes", unit="mL/g", least=1, most=200)
+    loose_share: float = setting(
+        0.6, "of a box's room that pieces take at most while they still go in without fuss", least=0.05, most=1
+    )
     box_g: float = setting(60.0, "an empty box", unit="g", least=0, most=2000)
     cup_g: float = setting(3.0, "an empty cup with lid", unit="g", least=0, most=200)
     bag_g: float = setting(3.0, "an empty bag with its tie", unit="g", least=0, most=200)
