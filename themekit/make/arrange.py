@@ -285,7 +285,7 @@ def _whole(sizes_mm: tuple[float, float, float], up: bool) -> Size:
 
 
 def _sizes(piece: Piece) -> str:
-    return " × ".join(f"{s:.0f}" for s in piece.sizes_mm) + " mm"
+    return " × ".join(f"{round(s, 1):g}" for s in piece.sizes_mm) + " mm"
 
 
 def _check(pieces: Sequence[Piece], inner_mm: tuple[float, float, float]) -> None:

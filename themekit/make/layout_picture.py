@@ -33,21 +33,21 @@ def layout_svg(laid: Sequence[Laid], inner_mm: tuple[float, float, float], title
     layers = levels(laid)
     number = {id(p): n for n, p in enumerate((p for layer in layers for p in layer), 1)}
     panels = max(1, len(layers))
-    names = [f"{number[id(p)]}  {p.name}" for layer in layers for p in layer]
+    names = [f"{number[id(p)]}: {p.name}" for layer in layers for p in layer]
     total = max(
         panels * length + (panels + 1) * _GAP, max((len(n) for n in names), default=0) * 10 * _LETTER + 2 * _GAP
     )
     high = width + 3 * _GAP + _LINE * (len(names) + 1)
     out = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_n(total)} {_n(high)}" role="img" '
-        f'aria-labelledby="layout-title layout-desc" font-family="sans-serif" font-size="10" fill="#222222">',
-        f'<title id="layout-title">{_text(title)}</title>',
-        f'<desc id="layout-desc">{_text(" ".join(in_words(laid, inner_mm)) or "Nothing is laid.")}</desc>',
+        'font-family="sans-serif" font-size="10" fill="#222222">',
+        f"<title>{_text(title)}</title>",
+        f"<desc>{_text(' '.join(in_words(laid, inner_mm)) or 'Nothing is laid.')}</desc>",
     ]
     for at, layer in enumerate(layers or [[]]):
         left, top = _GAP + at * (length + _GAP), 2 * _GAP
         head = ("floor", "on the floor's pieces", "on top")[min(at, 2)]
-        out.append(f'<text x="{_n(left)}" y="{_n(top - 5)}">{_text(f"{at + 1}: {head}")}</text>')
+        out.append(f'<text x="{_n(left)}" y="{_n(top - 5)}">{_text(f"Layer {at + 1}, {head}")}</text>')
         out.append(
             f'<rect x="{_n(left)}" y="{_n(top)}" width="{_n(length)}" height="{_n(width)}" '
             f'fill="#ffffff" stroke="#222222" stroke-width="1.5"/>'
@@ -77,7 +77,7 @@ def _shape(piece: Laid, left: float, top: float, width: float, style: str) -> st
 
 def _label(piece: Laid, number: int, left: float, top: float, width: float) -> str:
     """The number, with the name where it goes in."""
-    words = f"{number}  {piece.name}"
+    words = f"{number}: {piece.name}"
     if len(words) * 10 * _LETTER > piece.length_mm - 4 or piece.width_mm < 12:
         words = str(number)
     x = left + piece.x_mm + piece.length_mm / 2

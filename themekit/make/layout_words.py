@@ -39,7 +39,22 @@ def in_words(laid: Sequence[Laid], inner_mm: tuple[float, float, float]) -> tupl
     bedded = [p.name for p in laid if p.bedded]
     if bedded:
         out.append(f"Put filling under {listed(bedded)}: less than half rests on anything.")
+    cookies = [p for p in laid if p.kind in ("cookie bag", "cookies")]
+    heavy = [p.name for p in laid if p not in cookies and p.kind != "card" and any(_over(p, c) for c in cookies)]
+    if heavy:
+        out.append(f"The cookies carry {listed(heavy)}: put filling between.")
     return tuple(out)
+
+
+def _over(piece: Laid, under: Laid) -> bool:
+    """Whether one piece lies above another."""
+    return (
+        piece.z_mm >= under.z_mm + under.height_mm
+        and piece.x_mm < under.x_mm + under.length_mm
+        and under.x_mm < piece.x_mm + piece.length_mm
+        and piece.y_mm < under.y_mm + under.width_mm
+        and under.y_mm < piece.y_mm + piece.width_mm
+    )
 
 
 def _piece(piece: Laid, inner_mm: tuple[float, float, float]) -> str:
