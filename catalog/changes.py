@@ -9,10 +9,10 @@ from typing import Any
 
 from catalog.absorption import absorption, model_version
 from catalog.composition import COMPOSITION, check_composition
-from catalog.convert import columns, record_of
+from catalog.convert import columns, on_hand_of, record_of
 from catalog.fields import Checks, name_key, shown
 from catalog.rows import RECIPES, Record, check, merged
-from catalog.tables import TABLES, GelTable, Owned, ShelfTable
+from catalog.tables import TABLES, GelTable, Owned, ShelfTable, Stocked
 from themekit.errors import InvalidValue, Problem, raise_all
 from themekit.values import Kind
 
@@ -83,6 +83,8 @@ class Loading:
     def __init__(self, shelf: ShelfTable, kinds: Sequence[Kind], replace: bool) -> None:
         self.counts: dict[str, Counts] = {}
         self.made: list[Owned] = []
+        #: Rows whose amount on hand was entered anew, with what stood before.
+        self.stock: list[tuple[str, Owned, int | None]] = []
         self._shelf, self._kinds, self._replace = shelf, kinds, replace
         self._problems: list[Problem] = []
         self._puts: list[tuple[Owned, str, Record, str]] = []
@@ -113,6 +115,7 @@ class Loading:
             self._plan(row, resource, checked, f"{resource}.{number}.")
         if self._replace:
             gone = [row for key, row in there.items() if key not in named]
+            self._problems += promised_problems(resource, gone)
             counts.removed = len(gone)
             self._archived += gone
 
@@ -140,8 +143,10 @@ class Loading:
         """Carry the plan out and tell whether anything changed; else raise every problem."""
         if not self._problems:
             for row, resource, record, where in self._puts:
+                before = on_hand_of(resource, row)
                 try:
                     put(row, resource, record)
+                    self.stock.append((resource, row, before))
                 except InvalidValue as error:
                     self._problems += [_placed(p, where) for p in error.problems]
         raise_all(self._problems, "Nothing was changed, because some rows cannot be used.")
@@ -162,6 +167,16 @@ class Loading:
             return records
         self._problems.append(Problem(resource, shown(records), "a list of records", "Send a list."))
         return []
+
+
+def promised_problems(resource: str, rows: Iterable[Owned]) -> list[Problem]:
+    """Rows that cannot be taken off the shelf, because some of them is promised to a batch."""
+    hint = "Drop the batch that it is promised to, or swap it there, then take it off."
+    return [
+        Problem(resource, row.name, "something that is promised to no batch", hint)
+        for row in rows
+        if isinstance(row, Stocked) and row.reserved
+    ]
 
 
 def _key(record: Any) -> str | None:

@@ -93,6 +93,12 @@ _NUMBER = re.compile(r"(?:e|ins)[ -]?(\d{3,4})[ ]?([a-z]?)(?:[ ]?\(([ivx]+)\))?"
 _BARE_NUMBER = re.compile(r"(\d{3})([a-z]?)", re.IGNORECASE)
 
 
+#: Allergens that are of animals, and those that are flesh: what a diet cannot hold.
+_FLESH = ("fish", "crustacean", "mollusc")
+_NOT_IN_DIET = {"vegan": ("milk", "egg", *_FLESH), "vegetarian": _FLESH}
+_HOLDS = {True: "neither", False: "vegetarian or neither"}
+
+
 def allergen(word: str) -> tuple[str, ...]:
     """The fixed allergen words that a baker's word stands for; empty where unknown."""
     return _ALLERGEN_WORDS.get(" ".join(word.casefold().split()), ())
@@ -134,7 +140,22 @@ def check_composition(
             clean[field] = None if words is None else list(dict.fromkeys(map(additive, words)))
         else:
             clean[field] = _allergens(checks, path, value)
+    _check_diet(checks, clean, within)
     return clean
+
+
+def _check_diet(checks: Checks, clean: Mapping[str, Any], within: str) -> None:
+    """A diet that an allergen entered beside it rules out is a slip in one of the two."""
+    diet = clean.get("diet")
+    against = [a for a in clean.get("allergens") or () if a in _NOT_IN_DIET.get(diet or "", ())]
+    if against:
+        checks.wrong(
+            within + "diet",
+            diet,
+            f"a diet that may hold {' and '.join(against)}: " + _HOLDS[against[0] in _FLESH],
+            "Look at the label again: change the diet, or take out the allergen; what only may be in it belongs "
+            "in may_contain.",
+        )
 
 
 def _allergens(checks: Checks, path: str, value: Any) -> list[str] | None:

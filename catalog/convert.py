@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from datetime import date
+from collections.abc import Mapping, Sequence
+from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
 from catalog.colours import MILLION
 from catalog.composition import COMPOSITION
 from catalog.rows import FIELDS, TEXTURE, Record, with_defaults
-from catalog.tables import Owned
+from catalog.tables import JarTable, Owned, Stocked
 from themekit.colour.space import labs_to_hex
 from themekit.values import (
     Anchor,
+    Box,
     ColourShare,
     Composition,
     Cutter,
@@ -21,6 +22,7 @@ from themekit.values import (
     Jar,
     Kind,
     Lab,
+    Supply,
     Texture,
     Theme,
 )
@@ -30,6 +32,8 @@ _SCALED: dict[str, tuple[str, int]] = {
     "grain_mm": ("grain_um", 1_000),
     "density_g_per_ml": ("density_micro", MILLION),
     "on_hand_g": ("on_hand_mg", 1_000),
+    "full_g": ("full_mg", 1_000),
+    "empty_jar_g": ("empty_jar_mg", 1_000),
     "price_per_kg": ("price_micro", MILLION),
     "price": ("price_micro", MILLION),
     "width_mm": ("width_um", 1_000),
@@ -126,9 +130,38 @@ def _colours(kept: Sequence[Sequence[int]], part: str | None) -> list[Record]:
 def api_row(resource: str, row: Owned, kinds: Sequence[Kind]) -> Record:
     """A row as the API gives it: id, version, every field, and for jars the defaults."""
     record = record_of(resource, row)
-    if resource == "jars":
+    if isinstance(row, JarTable):
         record = with_defaults(record, kinds)
+        record["last_used"] = max(
+            filter(None, (record["last_used"], row.used_on and row.used_on.isoformat())), default=None
+        )
+    if isinstance(row, Stocked):
+        scale, of = UNITS_KEPT[resource]
+        record |= {f"reserved{of}": row.reserved / scale, f"uncertain{of}": row.uncertain / scale}
     return {"id": row.id, "version": row.version, **record}
+
+
+#: How many of the whole numbers kept make one of what people count in, and its ending in names.
+UNITS_KEPT = {"jars": (1_000, "_g"), "gels": (1_000, "_g"), "boxes": (1, ""), "supplies": (1_000, "")}
+#: The column that keeps what is on hand of each.
+ON_HAND = {"jars": "on_hand_mg", "gels": "on_hand_mg", "boxes": "on_hand", "supplies": "on_hand_milli"}
+
+
+def moment(at: datetime | None) -> str | None:
+    """A moment in UTC as ISO 8601; SQLite gives it back without its zone."""
+    return None if at is None else at.isoformat().removesuffix("+00:00") + "Z"
+
+
+def on_hand_of(resource: str, row: Owned) -> int | None:
+    """What is on hand, in the whole unit kept; None where unknown or nothing that is stocked."""
+    found: int | None = getattr(row, ON_HAND[resource]) if resource in ON_HAND else None
+    return found
+
+
+def _free(row: Record, of: str = "_g") -> float | None:
+    """What is on hand and promised to no batch."""
+    on_hand = row[f"on_hand{of}"]
+    return None if on_hand is None else round(on_hand - row[f"reserved{of}"], 6)
 
 
 def composition(record: Mapping[str, Any] | None) -> Composition:
@@ -146,7 +179,6 @@ def _lab(colour: Mapping[str, Any]) -> Lab:
 
 def jar_value(row: Record) -> Jar:
     """The core's value of a jar in the API's form."""
-    price = row["price_per_kg"]
     return Jar(
         id=row["id"],
         name=row["name"],
@@ -154,10 +186,10 @@ def jar_value(row: Record) -> Jar:
         colours=tuple(ColourShare(_lab(c), c["share"]) for c in row["colours"]),
         texture=Texture(**row["texture"]),
         density_g_per_ml=row["density_g_per_ml"],
-        on_hand_g=row["on_hand_g"],
+        on_hand_g=_free(row),
         best_before=row["best_before"] and date.fromisoformat(row["best_before"]),
         last_used=row["last_used"] and date.fromisoformat(row["last_used"]),
-        price_per_kg=None if price is None else Decimal(repr(price)),
+        price_per_kg=_decimal(row["price_per_kg"]),
         composition=composition(row),
         motifs=tuple(row["motifs"]),
         hard_small_pieces=row["hard_small_pieces"],
@@ -185,8 +217,41 @@ def gel_value(row: Record, k: Sequence[float]) -> Gel:
         max_g_per_100g=row["max_g_per_100g"],
         composition=composition(row),
         natural=row["natural"],
-        on_hand_g=row["on_hand_g"],
+        on_hand_g=_free(row),
+        price_per_kg=_decimal(row["price_per_kg"]),
     )
+
+
+def box_value(row: Record) -> Box:
+    """The core's value of a box in the API's form."""
+    free = _free(row, "")
+    sizes = {f: row[f] for f in ("length_mm", "width_mm", "height_mm", "window")}
+    return Box(
+        id=row["id"],
+        name=row["name"],
+        on_hand=None if free is None else int(free),
+        price=_decimal(row["price"]),
+        **sizes,
+    )
+
+
+def supply_value(row: Record) -> Supply:
+    """The core's value of a supply in the API's form."""
+    said = {f: None if row[f] is None else tuple(row[f]) for f in ("allergens", "may_contain")}
+    return Supply(
+        id=row["id"],
+        name=row["name"],
+        kind=row["kind"],
+        unit=row["unit"],
+        on_hand=_free(row, ""),
+        pack_size=row["pack_size"],
+        pack_price=_decimal(row["pack_price"]),
+        **said,
+    )
+
+
+def _decimal(amount: float | None) -> Decimal | None:
+    return None if amount is None else Decimal(repr(amount))
 
 
 def theme_value(row: Record) -> Theme:
@@ -199,11 +264,3 @@ def theme_value(row: Record) -> Theme:
         months=tuple(row["months"]),
         own=True,
     )
-
-
-#: How an API row becomes a value, for the resources that need nothing more.
-VALUES: dict[str, Callable[[Record], Any]] = {
-    "jars": jar_value,
-    "cutters": cutter_value,
-    "themes": theme_value,
-}

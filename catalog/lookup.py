@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, Protocol
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -16,6 +16,13 @@ from themekit.errors import InvalidValue, Problem
 LARGEST_ID = 2**31 - 1
 
 
+class Versioned(Protocol):
+    """A row that has a version."""
+
+    @property
+    def version(self) -> Any: ...
+
+
 def table_of(resource: str) -> type[Owned]:
     """The table of a resource; raises `InvalidValue` for one that there is not."""
     if resource not in TABLES:
@@ -24,7 +31,7 @@ def table_of(resource: str) -> type[Owned]:
     return TABLES[resource]
 
 
-def _possible(id: Any) -> bool:
+def possible(id: Any) -> bool:
     """Whether `id` can be an id at all; what is beyond would overflow in the database."""
     return isinstance(id, int) and not isinstance(id, bool) and 0 < id <= LARGEST_ID
 
@@ -32,7 +39,7 @@ def _possible(id: Any) -> bool:
 def find_shelf(session: Session, shelf_id: int, hold: bool = False) -> ShelfTable:
     """The shelf of that id, held against other writers if wished; raises `NotFound`."""
     wanted = select(ShelfTable).where(ShelfTable.id == shelf_id)
-    shelf = session.scalar(wanted.with_for_update() if hold else wanted) if _possible(shelf_id) else None
+    shelf = session.scalar(wanted.with_for_update() if hold else wanted) if possible(shelf_id) else None
     if shelf is None:
         raise NotFound("There is no such shelf.", [Problem("shelf", shelf_id, "the id of a shelf")])
     return shelf
@@ -42,7 +49,7 @@ def find_row(session: Session, shelf_id: int, resource: str, id: int) -> Owned:
     """A row that is on that shelf and not archived; raises `NotFound`."""
     table = table_of(resource)
     here = (table.shelf_id == shelf_id, table.id == id, table.archived_at.is_(None))
-    row = session.scalar(select(table).where(*here)) if _possible(id) and _possible(shelf_id) else None
+    row = session.scalar(select(table).where(*here)) if possible(id) and possible(shelf_id) else None
     if row is None:
         hint = f"List the {resource} to see what there is."
         raise NotFound(
@@ -52,7 +59,7 @@ def find_row(session: Session, shelf_id: int, resource: str, id: int) -> Owned:
     return row
 
 
-def check_fresh(row: Owned, version: int | None) -> None:
+def check_fresh(row: Versioned, version: int | None) -> None:
     """Raise `StaleVersion` unless `version` is None or the row's own."""
     _check_version(version, row.version)
 

@@ -28,8 +28,9 @@ TEXTURE = ("form", "grain_mm", "finish", "hardness")
 #: What a person can enter, by resource, in the order of the sheets' columns.
 FIELDS: dict[str, tuple[str, ...]] = {
     "jars": (
-        "name", "kind", "colours", "texture", "density_g_per_ml", "on_hand_g", "best_before", "last_used",
-        "price_per_kg", *COMPOSITION, "motifs", "hard_small_pieces", "melts_in_heat", "lot",
+        "name", "kind", "colours", "texture", "density_g_per_ml", "on_hand_g", "full_g", "empty_jar_g",
+        "best_before", "last_used", "price_per_kg", *COMPOSITION, "motifs", "hard_small_pieces",
+        "melts_in_heat", "lot",
     ),
     "cutters": ("name", "motifs", "colours", "width_mm", "height_mm", "thickness_mm", "thin_parts"),
     "gels": (
@@ -44,7 +45,7 @@ FIELDS: dict[str, tuple[str, ...]] = {
     "recipes": ("name", *COMPOSITION),
 }  # fmt: skip
 #: Set by the store; a record that carries them is refused with this as the reason.
-_SET_BY_STORE = ("id", "version", "defaults")
+_SET_BY_STORE = ("id", "version", "defaults", "reserved_g", "reserved", "uncertain_g", "uncertain")
 _SMALLEST = 0.001
 
 
@@ -164,6 +165,8 @@ def _jar(checks: Checks, record: Mapping[str, Any], kinds: Sequence[Kind]) -> Re
             "density_g_per_ml", record.get("density_g_per_ml"), least=0.01, most=5, unit="g/mL", decimals=6
         ),
         "on_hand_g": _grams(checks, record),
+        "full_g": checks.number("full_g", record.get("full_g"), least=_SMALLEST, most=MOST_GRAMS, unit="g"),
+        "empty_jar_g": checks.number("empty_jar_g", record.get("empty_jar_g"), most=MOST_GRAMS, unit="g"),
         "best_before": checks.day("best_before", record.get("best_before")),
         "last_used": checks.day("last_used", record.get("last_used")),
         "price_per_kg": checks.money("price_per_kg", record.get("price_per_kg")),

@@ -12,6 +12,7 @@ from catalog.fields import Checks
 from catalog.rows import RECIPES, Record
 from catalog.tables import ShelfTable
 from themekit.errors import Problem
+from themekit.make.settings import checked
 
 DETAILS = ("name", "currency", "locale", "region")
 _SET_BY_STORE = ("id", "version")
@@ -33,13 +34,30 @@ def check_details(checks: Checks, given: Mapping[str, Any]) -> Record:
 def shelf_record(shelf: ShelfTable) -> Record:
     """The shelf in the API's form; `version` grows with every change of anything on it."""
     details = {name: getattr(shelf, name) for name in DETAILS}
-    return {"id": shelf.id, "version": shelf.revision, **details, **shown_recipes(shelf)}
+    settings = shelf.settings or {}
+    return {"id": shelf.id, "version": shelf.revision, **details, **shown_recipes(shelf), "settings": settings}
+
+
+def merged_settings(old: Mapping[str, Any] | None, changes: Any) -> tuple[Record, list[Problem]]:
+    """Settings that differ from the defaults, with `changes` over them, and every problem.
+
+    None takes a setting back to its default; None for a group all of it.
+    """
+    if changes is None:
+        return {}, []
+    _, problems = checked(changes)
+    if problems:
+        return dict(old or {}), problems
+    new = {group: dict(values) for group, values in (old or {}).items()}
+    for group, values in changes.items():
+        new[group] = {n: v for n, v in {**new.get(group, {}), **values}.items() if v is not None}
+    return {group: values for group, values in new.items() if values}, []
 
 
 def check_shelf_changes(shelf: ShelfTable, changes: Any) -> tuple[Record, dict[str, Record], list[Problem]]:
     """The details and recipes of `shelf` with `changes` over them, and every problem."""
     checks = Checks()
-    known = (*DETAILS, *RECIPES)
+    known = (*DETAILS, *RECIPES, "settings")
     if not isinstance(changes, Mapping):
         checks.wrong("shelf", changes, "an object with " + ", ".join(known), "Send an object.")
         changes = {}
@@ -56,4 +74,7 @@ def check_shelf_changes(shelf: ShelfTable, changes: Any) -> tuple[Record, dict[s
     details = check_details(checks, old | {n: v for n, v in changes.items() if n in DETAILS})
     given = {n: v for n, v in changes.items() if n in RECIPES}
     recipes, problems = check_recipes(given, shown_recipes(shelf))
+    if "settings" in changes:
+        recipes["settings"], more = merged_settings(shelf.settings, changes["settings"])
+        problems = [*problems, *more]
     return details, recipes, [*checks.problems, *problems]

@@ -20,16 +20,20 @@ from catalog.absorption import absorption, model_version
 from catalog.changes import Counts, Loading, archive, check_recipes, new_row, put, shown_recipes
 from catalog.convert import (
     api_row,
+    box_value,
     composition,
     cutter_value,
     gel_value,
     jar_value,
+    on_hand_of,
     record_of,
+    supply_value,
     theme_value,
 )
 from catalog.engine import database_url, open_engine, reading, told_plainly, writing
 from catalog.errors import NotFound, ShelfUnclear
 from catalog.fields import Checks, name_key
+from catalog.ledger import check_unpromised, settle
 from catalog.lookup import (
     LARGEST_ID,
     check_fresh,
@@ -87,7 +91,7 @@ class Store:
         self._kinds = kinds
         self.url = database_url(url)
         self._engine = open_engine(self.url)
-        self._kept: dict[int, tuple[int, Shelf]] = {}
+        self._kept: dict[int, tuple[tuple[int, int], Shelf]] = {}
         self._kept_lock = Lock()
         try:
             with told_plainly(self.url):
@@ -113,7 +117,7 @@ class Store:
 
     def shelves(self) -> ShelfRows:
         """All shelves by id."""
-        with self._reading() as session:
+        with self.reading() as session:
             return [_shelf_row(s) for s in session.scalars(select(ShelfTable).order_by(ShelfTable.id))]
 
     def create_shelf(
@@ -168,12 +172,12 @@ class Store:
 
     def shelf(self, shelf_id: int) -> ShelfRow:
         """The shelf of that id, without the things on it; raises `NotFound`."""
-        with self._reading() as session:
+        with self.reading() as session:
             return _shelf_row(find_shelf(session, shelf_id))
 
     def shelf_record(self, shelf_id: int) -> Record:
         """The shelf itself in the API's form, with its standing dough and icing."""
-        with self._reading() as session:
+        with self.reading() as session:
             return shelf_record(find_shelf(session, shelf_id))
 
     def change_shelf(self, shelf_id: int, changes: Any, version: int | None = None) -> Record:
@@ -182,7 +186,7 @@ class Store:
         Raises `StaleVersion` when `version` is given and is not the shelf's revision,
         `InvalidValue` with all problems, or `NameTaken`; then nothing changes.
         """
-        with self._writing(shelf_id) as (session, shelf):
+        with self.writing(shelf_id) as (session, shelf):
             check_revision(shelf, version)
             old = shelf_record(shelf)
             details, recipes, problems = check_shelf_changes(shelf, changes)
@@ -204,22 +208,22 @@ class Store:
 
     def revision(self, shelf_id: int) -> int:
         """The number that grows with every change of anything on the shelf."""
-        with self._reading() as session:
+        with self.reading() as session:
             return find_shelf(session, shelf_id).revision
 
     def read(self, shelf_id: int) -> Shelf:
-        """The whole shelf as the core's values, each kind of thing by id.
+        """The whole shelf as the core's values, each kind of thing by id; amounts are the unpromised ones.
 
-        Kept until the shelf's revision changes; absorption values that an older model
+        Kept until the shelf's revision or stock changes; absorption values that an older model
         gave are worked out again.
         """
-        with self._reading() as session:
+        with self.reading() as session:
             shelf = find_shelf(session, shelf_id)
             with self._kept_lock:
-                revision, value = self._kept.get(shelf_id, (0, None))
-            if value is not None and revision == shelf.revision:
+                revision, value = self._kept.get(shelf_id, ((0, 0), None))
+            if value is not None and revision == (shelf.revision, shelf.stock_revision):
                 return value
-            rows = {r: things(session, shelf_id, r) for r in ("jars", "cutters", "gels", "themes")}
+            rows = {r: things(session, shelf_id, r) for r in TABLES}
             gels = [(api_row("gels", row, ()), row) for row in rows["gels"] if isinstance(row, GelTable)]
             stale = any(row.k_model != model_version() for _, row in gels)
             value = Shelf(
@@ -234,8 +238,10 @@ class Store:
                 dough=composition(shelf.dough),
                 icing=composition(shelf.icing),
                 themes=tuple(theme_value(api_row("themes", row, ())) for row in rows["themes"]),
+                boxes=tuple(box_value(api_row("boxes", row, ())) for row in rows["boxes"]),
+                supplies=tuple(supply_value(api_row("supplies", row, ())) for row in rows["supplies"]),
             )
-            revision = shelf.revision
+            revision = (shelf.revision, shelf.stock_revision)
         if stale:
             self._renew_absorption(shelf_id)
         with self._kept_lock:
@@ -246,7 +252,7 @@ class Store:
         return value
 
     def _renew_absorption(self, shelf_id: int) -> None:
-        with self._writing(shelf_id) as (session, _):
+        with self.writing(shelf_id) as (session, _):
             for row in things(session, shelf_id, "gels"):
                 if isinstance(row, GelTable) and row.k_model != model_version():
                     row.k = absorption(record_of("gels", row))
@@ -261,7 +267,7 @@ class Store:
         checks.whole("page", page, least=1, most=LARGEST_ID)
         checks.whole("page_size", page_size, least=1, most=MOST_PER_PAGE)
         raise_all(checks.problems, "This page cannot be given.")
-        with self._reading() as session:
+        with self.reading() as session:
             find_shelf(session, shelf_id)
             here = (table.shelf_id == shelf_id, table.archived_at.is_(None))
             total = session.scalar(select(func.count()).select_from(table).where(*here)) or 0
@@ -272,19 +278,19 @@ class Store:
 
     def get(self, shelf_id: int, resource: str, id: int) -> Record:
         """One row. Raises `NotFound`, also for the id of another shelf's row."""
-        with self._reading() as session:
+        with self.reading() as session:
             return api_row(resource, find_row(session, shelf_id, resource, id), self.kinds)
 
     def create(self, shelf_id: int, resource: str, record: Any) -> Record:
         """Keep a new row and return it. Raises `InvalidValue` with all problems, or `NameTaken`."""
         table_of(resource)
         checked = clean(resource, record, self.kinds)
-        with self._writing(shelf_id) as (session, shelf):
+        with self.writing(shelf_id) as (session, shelf):
             row = new_row(shelf_id, resource, checked)
             check_name_free(session, row, resource)
             session.add(row)
             shelf.revision += 1
-            session.flush()
+            settle(session, shelf, [(resource, row, None)], "entered")
             return api_row(resource, row, self.kinds)
 
     def change(self, shelf_id: int, resource: str, id: int, changes: Any, version: int | None = None) -> Record:
@@ -293,23 +299,25 @@ class Store:
         Raises `StaleVersion` when `version` is given and is not the row's, `NotFound`,
         `InvalidValue` or `NameTaken`; then nothing changes.
         """
-        with self._writing(shelf_id) as (session, shelf):
+        with self.writing(shelf_id) as (session, shelf):
             row = find_row(session, shelf_id, resource, id)
             check_fresh(row, version)
             old = record_of(resource, row)
             new = clean(resource, merged(resource, old, changes), self.kinds)
             if new != old:
+                before = on_hand_of(resource, row)
                 put(row, resource, new)
                 check_name_free(session, row, resource)
                 shelf.revision += 1
-                session.flush()
+                settle(session, shelf, [(resource, row, before)], "entered")
             return api_row(resource, row, self.kinds)
 
     def remove(self, shelf_id: int, resource: str, id: int, version: int | None = None) -> None:
         """Take a row off the shelf. It stays archived, for what may refer to it."""
-        with self._writing(shelf_id) as (session, shelf):
+        with self.writing(shelf_id) as (session, shelf):
             row = find_row(session, shelf_id, resource, id)
             check_fresh(row, version)
+            check_unpromised(resource, [row])
             archive(row)
             shelf.revision += 1
 
@@ -323,7 +331,7 @@ class Store:
         shelf. Returns per resource how many were created, changed, kept and removed.
         Raises `InvalidValue` with the problems of all records ("jars.3.kind", from 0).
         """
-        with self._writing(shelf_id) as (session, shelf):
+        with self.writing(shelf_id) as (session, shelf):
             return self._load(session, shelf, records, replace)
 
     def _load(
@@ -335,14 +343,16 @@ class Store:
                 loading.recipes(given)
             else:
                 loading.rows(resource, given, things(session, shelf.id, resource))
-        if loading.finish():
-            shelf.revision += 1
+        with session.no_autoflush:
+            if loading.finish():
+                shelf.revision += 1
         session.add_all(loading.made)
+        settle(session, shelf, loading.stock, "imported")
         return loading.counts
 
     def records(self, shelf_id: int) -> dict[str, Rows]:
         """Everything on the shelf as it was entered, in the form that `load` takes."""
-        with self._reading() as session:
+        with self.reading() as session:
             shelf = find_shelf(session, shelf_id)
             found: dict[str, Rows] = {
                 resource: [record_of(resource, row) for row in things(session, shelf_id, resource)]
@@ -354,12 +364,12 @@ class Store:
 
     def recipes(self, shelf_id: int) -> dict[str, Record]:
         """What is in the standing dough and icing: {"dough": {...}, "icing": {...}}."""
-        with self._reading() as session:
+        with self.reading() as session:
             return shown_recipes(find_shelf(session, shelf_id))
 
     def set_recipes(self, shelf_id: int, recipes: Mapping[str, Any]) -> dict[str, Record]:
         """Change the dough, the icing or both; of each, the fields that are named."""
-        with self._writing(shelf_id) as (_, shelf):
+        with self.writing(shelf_id) as (_, shelf):
             old = shown_recipes(shelf)
             new, problems = check_recipes(recipes, old)
             raise_all(problems, "These recipes cannot be kept.")
@@ -369,12 +379,13 @@ class Store:
         return new
 
     @contextmanager
-    def _reading(self) -> Iterator[Session]:
+    def reading(self) -> Iterator[Session]:
+        """A transaction that sees one moment of the database; for the other modules of this room."""
         with told_plainly(self.url), Session(reading(self._engine)) as session, session.begin():
             yield session
 
     @contextmanager
-    def _writing(self, shelf_id: int) -> Iterator[tuple[Session, ShelfTable]]:
+    def writing(self, shelf_id: int) -> Iterator[tuple[Session, ShelfTable]]:
         """A transaction that holds the shelf, so that its changes come one after another."""
         with told_plainly(self.url), Session(writing(self._engine)) as session, session.begin():
             yield session, find_shelf(session, shelf_id, hold=True)

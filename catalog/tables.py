@@ -2,7 +2,9 @@
 
 Every table but the first carries `shelf_id`, and (shelf_id, id) is unique in each, so
 that a table that refers to another can do so within one shelf. A row that was removed
-stays with `archived_at` set; names are unique among the others.
+stays with `archived_at` set; names are unique among the others. What stands of an item
+is on its row, with what is promised of it; `catalog.stock_tables` holds the moves that
+it adds up from.
 """
 
 from __future__ import annotations
@@ -47,7 +49,7 @@ class Base(DeclarativeBase):
 
 
 class ShelfTable(Base):
-    """One baker's shelf; `revision` grows with every change of anything on it."""
+    """One baker's shelf; `revision` grows with every change of anything on it, `stock_revision` with moves."""
 
     __tablename__ = "shelves"
     __table_args__ = (
@@ -62,15 +64,17 @@ class ShelfTable(Base):
     name: Mapped[str] = mapped_column(String(120))
     name_key: Mapped[str] = mapped_column(String(400))
     revision: Mapped[int] = mapped_column(default=1)
+    stock_revision: Mapped[int] = mapped_column(default=1)
     currency: Mapped[str | None] = mapped_column(String(3))
     locale: Mapped[str | None] = mapped_column(String(35))
     region: Mapped[str | None] = mapped_column(String(120))
     dough: Mapped[dict[str, Any] | None] = mapped_column(_JSON)
     icing: Mapped[dict[str, Any] | None] = mapped_column(_JSON)
+    settings: Mapped[dict[str, Any] | None] = mapped_column(_JSON)
 
 
-def _arguments(table: str, *never_below: tuple[str, int], diet: bool = False) -> tuple[Any, ...]:
-    """Constraints that every table of a shelf's things has, and lowest whole numbers."""
+def _arguments(table: str, *never_below: tuple[str, int], diet: bool = False, stock: str = "") -> tuple[Any, ...]:
+    """Constraints that every table of a shelf's things has, lowest whole numbers, and stock's own."""
     checks = [
         CheckConstraint("length(name_key) > 0", name="name_not_blank"),
         CheckConstraint("version >= 1", name="version_from_1"),
@@ -79,6 +83,12 @@ def _arguments(table: str, *never_below: tuple[str, int], diet: bool = False) ->
     if diet:
         words = ", ".join(f"'{word}'" for word in DIETS)
         checks.append(CheckConstraint(f"diet IN ({words})", name="diet_known"))
+    if stock:
+        held = f"reserved = 0 OR (reserved > 0 AND {stock} IS NOT NULL AND reserved <= {stock})"
+        checks += [
+            CheckConstraint(held, name="reserved_on_hand"),
+            CheckConstraint("uncertain >= 0", name="uncertain_from_0"),
+        ]
     living = text("archived_at IS NULL")
     return (
         UniqueConstraint("shelf_id", "id"),
@@ -117,12 +127,29 @@ class Composed:
     diet: Mapped[str | None] = mapped_column(String(10))
 
 
-class JarTable(Composed, Owned):
+class Stocked(Owned):
+    """How much of the amount on hand is promised to batches, and how unsure the last count is."""
+
+    __abstract__ = True
+
+    reserved: Mapped[int] = mapped_column(Whole, default=0)
+    uncertain: Mapped[int] = mapped_column(Whole, default=0)
+
+
+class JarTable(Composed, Stocked):
     """Jars as entered; blanks are filled by the kind's defaults when they are read."""
 
     __tablename__ = "jars"
     __table_args__ = _arguments(
-        "jars", ("grain_um", 1), ("density_micro", 1), ("on_hand_mg", 0), ("price_micro", 0), diet=True
+        "jars",
+        ("grain_um", 1),
+        ("density_micro", 1),
+        ("on_hand_mg", 0),
+        ("price_micro", 0),
+        ("full_mg", 1),
+        ("empty_jar_mg", 0),
+        diet=True,
+        stock="on_hand_mg",
     )
 
     kind: Mapped[str] = mapped_column(String(120))
@@ -133,8 +160,11 @@ class JarTable(Composed, Owned):
     hardness: Mapped[str | None] = mapped_column(String(20))
     density_micro: Mapped[int | None] = mapped_column(Whole)
     on_hand_mg: Mapped[int | None] = mapped_column(Whole)
+    full_mg: Mapped[int | None] = mapped_column(Whole)
+    empty_jar_mg: Mapped[int | None] = mapped_column(Whole)
     best_before: Mapped[date | None] = mapped_column(Date)
     last_used: Mapped[date | None] = mapped_column(Date)
+    used_on: Mapped[date | None] = mapped_column(Date)
     price_micro: Mapped[int | None] = mapped_column(Whole)
     motifs: Mapped[list[str]] = mapped_column(_JSON)
     hard_small_pieces: Mapped[bool | None]
@@ -156,12 +186,12 @@ class CutterTable(Owned):
     thin_parts: Mapped[bool | None]
 
 
-class GelTable(Composed, Owned):
+class GelTable(Composed, Stocked):
     """Gels with their absorption `k` per g in 100 g of icing, and the model that gave it."""
 
     __tablename__ = "gels"
     __table_args__ = _arguments(
-        "gels", ("dose_ug", 1), ("max_ug", 1), ("on_hand_mg", 0), ("price_micro", 0), diet=True
+        "gels", ("dose_ug", 1), ("max_ug", 1), ("on_hand_mg", 0), ("price_micro", 0), diet=True, stock="on_hand_mg"
     )
 
     swatch: Mapped[list[int]] = mapped_column(_JSON)
@@ -174,12 +204,18 @@ class GelTable(Composed, Owned):
     k_model: Mapped[int]
 
 
-class BoxTable(Owned):
+class BoxTable(Stocked):
     """Cartons to pack a kit in; sizes are inner ones."""
 
     __tablename__ = "boxes"
     __table_args__ = _arguments(
-        "boxes", ("length_um", 1), ("width_um", 1), ("height_um", 1), ("on_hand", 0), ("price_micro", 0)
+        "boxes",
+        ("length_um", 1),
+        ("width_um", 1),
+        ("height_um", 1),
+        ("on_hand", 0),
+        ("price_micro", 0),
+        stock="on_hand",
     )
 
     length_um: Mapped[int | None] = mapped_column(Whole)
@@ -190,11 +226,13 @@ class BoxTable(Owned):
     price_micro: Mapped[int | None] = mapped_column(Whole)
 
 
-class SupplyTable(Owned):
+class SupplyTable(Stocked):
     """Anything else bought for kits; amounts in thousandths of the unit."""
 
     __tablename__ = "supplies"
-    __table_args__ = _arguments("supplies", ("on_hand_milli", 0), ("pack_size_milli", 1), ("pack_price_micro", 0))
+    __table_args__ = _arguments(
+        "supplies", ("on_hand_milli", 0), ("pack_size_milli", 1), ("pack_price_micro", 0), stock="on_hand_milli"
+    )
 
     kind: Mapped[str | None] = mapped_column(String(60))
     unit: Mapped[str | None] = mapped_column(String(10))
@@ -217,6 +255,12 @@ class ThemeTable(Owned):
     months: Mapped[list[int]] = mapped_column(_JSON)
 
 
+STOCKED_TABLES: dict[str, type[Stocked]] = {
+    "jars": JarTable,
+    "gels": GelTable,
+    "boxes": BoxTable,
+    "supplies": SupplyTable,
+}
 TABLES: dict[str, type[Owned]] = {
     "jars": JarTable,
     "cutters": CutterTable,

@@ -63,7 +63,7 @@ class Composition:
 
 @dataclass(frozen=True, slots=True)
 class Jar:
-    """One sprinkle or other topping in one container."""
+    """One sprinkle or other topping in one container; `on_hand_g` is what is promised to no batch."""
 
     id: int
     name: str

@@ -118,7 +118,9 @@ class JarIn(Composed):
     )
     texture = fields.Nested(TextureIn, allow_none=True)
     density_g_per_ml = number("bulk density, g/mL", 0.01, 5)
-    on_hand_g = number("g on hand", 0, MOST_GRAMS)
+    on_hand_g = number("g on hand; a change is written as a count", 0, MOST_GRAMS)
+    full_g = number("g in a full jar, for counting by eye", 0.001, MOST_GRAMS)
+    empty_jar_g = number("g of the empty jar, for counting on a scale", 0, MOST_GRAMS)
     best_before = _day("best-before day")
     last_used = _day("day of last use")
     price_per_kg = amount("price of a kg in the shelf's currency")
@@ -230,6 +232,15 @@ def _given(entered: type[Schema], name: str, doc: str, **instead: fields.Field) 
     return type(name, (Strict,), made)
 
 
+def _stocked(of: str, unit: str) -> dict[str, fields.Field]:
+    """What the ledger keeps of an item, set by moves and promises alone."""
+    told_of = {"reserved": "of it promised to batches", "uncertain": "by how much the last count may be off"}
+    return {
+        f"{name}{of}": fields.Float(required=True, metadata=told(f"{about}, {unit}"))
+        for name, about in told_of.items()
+    }
+
+
 def _always(known: fields.Field) -> fields.Field:
     """A copy of a field that is always there."""
     if isinstance(known, fields.Raw):
@@ -256,6 +267,7 @@ JarOut = _given(
     texture=fields.Nested(TextureOut, required=True),
     motifs=_MOTIFS,
     defaults=_list(fields.String(), "fields filled by the kind's default"),
+    **_stocked("_g", "g"),
 )
 CutterOut = _given(
     CutterIn,
@@ -264,9 +276,9 @@ CutterOut = _given(
     motifs=_MOTIFS,
     colours=_list(fields.Nested(ColourOut), "its usual colours"),
 )
-GelOut = _given(GelIn, "GelOut", "A gel.", swatch=fields.Nested(ColourOut, required=True))
-BoxOut = _given(BoxIn, "BoxOut", "A box.")
-SupplyOut = _given(SupplyIn, "SupplyOut", "A supply.")
+GelOut = _given(GelIn, "GelOut", "A gel.", swatch=fields.Nested(ColourOut, required=True), **_stocked("_g", "g"))
+BoxOut = _given(BoxIn, "BoxOut", "A box.", **_stocked("", "pieces"))
+SupplyOut = _given(SupplyIn, "SupplyOut", "A supply.", **_stocked("", "in its unit"))
 OwnThemeOut = _given(
     OwnThemeIn,
     "OwnThemeOut",
@@ -297,6 +309,7 @@ ShelfOut = _given(
     "The shelf itself; its version grows with every change of anything on it.",
     dough=fields.Nested(CompositionOut, required=True),
     icing=fields.Nested(CompositionOut, required=True),
+    settings=fields.Dict(required=True, metadata=told("settings of kits that differ from the defaults, by group")),
 )
 
 

@@ -81,7 +81,8 @@ def test_a_full_jar_comes_back_as_entered(store: Store, shelf: int) -> None:
     expected = FULL_JAR | {
         "id": made["id"], "version": 1, "kind": "nonpareils", "colours": made["colours"],
         "allergens": ["milk", "soy"], "additives": ["E129", "E171"], "diet": "vegetarian",
-        "motifs": ["shell", "wave"], "defaults": [],
+        "motifs": ["shell", "wave"], "defaults": [], "full_g": None, "empty_jar_g": None,
+        "reserved_g": 0.0, "uncertain_g": 0.0,
     }  # fmt: skip
     assert made == expected
 

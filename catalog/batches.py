@@ -1,0 +1,330 @@
+"""Batches: sketched, promised against stock, packed, sold or dropped, each in one transaction."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from datetime import date
+from typing import Any
+
+from sqlalchemy import delete, func, select
+from sqlalchemy.orm import Session
+
+from catalog.batch_fields import CHOICE, check_batch
+from catalog.batch_rows import batch_row, ended_as
+from catalog.errors import NotFound
+from catalog.fields import Checks
+from catalog.holding import Short, hold, release, take, untake
+from catalog.ledger import now
+from catalog.lookup import LARGEST_ID, check_fresh, find_shelf, possible
+from catalog.once import once
+from catalog.rows import Record
+from catalog.stock_tables import OUTCOMES, STATES, STOCKED, BatchTable, LineTable, OrderTable
+from catalog.store import MOST_PER_PAGE, Rows, Store
+from catalog.tables import ShelfTable
+from themekit.errors import InvalidValue, Problem, raise_all
+from themekit.values import Gel, Shelf
+
+#: What a batch needs of each stocked item, ("jars", 3) → g, pieces or of its unit; None where unknown.
+Needed = Callable[[Record, Shelf], Mapping[tuple[str, int], float | None]]
+
+
+class Batches:
+    """The batches of the shelves in one store.
+
+    `needed` works out what a batch takes from the shelf; `staples` are the tints that
+    every kitchen has.
+    """
+
+    def __init__(self, store: Store, needed: Needed, staples: tuple[Gel, ...] = ()) -> None:
+        self._store, self._needed, self._staples = store, needed, staples
+
+    def list(
+        self,
+        shelf_id: int,
+        page: int = 1,
+        page_size: int = 50,
+        state: str | None = None,
+        order: int | None = None,
+    ) -> tuple[Rows, int]:
+        """One page of batches by id, and how many there are; of one state or order if named."""
+        checks = Checks()
+        checks.whole("page", page, least=1, most=LARGEST_ID)
+        checks.whole("page_size", page_size, least=1, most=MOST_PER_PAGE)
+        state = checks.choice("state", state, STATES)
+        order = checks.whole("order", order, least=1, most=LARGEST_ID)
+        raise_all(checks.problems, "This page cannot be given.")
+        with self._store.reading() as session:
+            find_shelf(session, shelf_id)
+            here = [BatchTable.shelf_id == shelf_id, BatchTable.archived_at.is_(None)]
+            here += [BatchTable.state == state] if state else []
+            here += [BatchTable.order_id == order] if order else []
+            total = session.scalar(select(func.count()).select_from(BatchTable).where(*here)) or 0
+            start = (page - 1) * page_size
+            if start >= total:
+                return [], total
+            chosen = select(BatchTable).where(*here).order_by(BatchTable.id).limit(page_size).offset(start)
+            return [batch_row(session, batch) for batch in session.scalars(chosen)], total
+
+    def get(self, shelf_id: int, id: int) -> Record:
+        """One batch. Raises `NotFound`, also for another shelf's."""
+        with self._store.reading() as session:
+            return batch_row(session, find_batch(session, shelf_id, id))
+
+    def create(self, shelf_id: int, body: Any, key: str | None = None) -> Record:
+        """Sketch a batch from an idea; nothing is held yet. Raises `InvalidValue` with every problem."""
+        with self._writing(shelf_id) as (session, shelf):
+            return once(session, shelf_id, key, ["batch", body], lambda: self._create(session, shelf, body))
+
+    def _create(self, session: Session, shelf: ShelfTable, body: Any) -> Record:
+        value = self._store.read(shelf.id)
+        clean, problems = check_batch(body, value, self._staples)
+        raise_all(
+            [*problems, *_order_problems(session, shelf.id, clean.get("order"))], "This batch cannot be made."
+        )
+        batch = BatchTable(shelf_id=shelf.id, version=0, state="sketched", created_at=now(), kits=1)
+        batch.sold = batch.left_over = batch.marked_down = batch.spoiled = 0
+        session.add(batch)
+        self._put(session, shelf, batch, clean, value)
+        return batch_row(session, batch)
+
+    def change(self, shelf_id: int, id: int, changes: Any, version: int | None = None) -> Record:
+        """Change what is named: another count, a swapped jar. What is promised is checked and held anew.
+
+        Raises `Short` when the stock does not suffice, `StaleVersion`, `NotFound` or
+        `InvalidValue`; then nothing changes.
+        """
+        with self._writing(shelf_id) as (session, shelf):
+            batch = find_batch(session, shelf_id, id)
+            check_fresh(batch, version)
+            value = self._store.read(shelf_id)
+            clean, problems = check_batch(changes, value, self._staples, _as_entered(batch))
+            if problems and batch.state not in ("sketched", "promised"):
+                # What it was made of may be gone by now.
+                problems = [p for p in problems if p.field.split(".")[0] in changes]
+            problems += _order_problems(session, shelf_id, clean.get("order"))
+            raise_all(problems, "The batch cannot be changed.")
+            if batch.state not in ("sketched", "promised"):
+                _only_words(batch, clean)
+            held = batch.state == "promised"
+            if held:
+                release(session, batch)
+            self._put(session, shelf, batch, clean, value)
+            if held:
+                hold(session, shelf, batch, value)
+            return batch_row(session, batch)
+
+    def promise(self, shelf_id: int, id: int, key: str | None = None) -> Record:
+        """Hold what the batch needs. Promising again changes nothing. Raises `Short` or `InvalidValue`."""
+
+        def make(session: Session, shelf: ShelfTable) -> Record:
+            batch = find_batch(session, shelf_id, id)
+            if batch.state != "promised":
+                _check_state(batch, "sketched", "be promised")
+                self._promise(session, shelf, batch)
+            return batch_row(session, batch)
+
+        return self._once(shelf_id, key, ["promise", id], make)
+
+    def promise_all(self, shelf_id: int, ids: Sequence[int]) -> Rows:
+        """Promise several batches, all or none of them. Raises `Short`, `NotFound` or `InvalidValue`."""
+        with self._writing(shelf_id) as (session, shelf):
+            batches = [find_batch(session, shelf_id, id) for id in ids]
+            for batch in batches:
+                if batch.state != "promised":
+                    _check_state(batch, "sketched", "be promised")
+                    self._promise(session, shelf, batch)
+            return [batch_row(session, batch) for batch in batches]
+
+    def _promise(self, session: Session, shelf: ShelfTable, batch: BatchTable) -> None:
+        value = self._store.read(shelf.id)
+        if batch.lines_revision != shelf.revision:
+            clean, problems = check_batch({}, value, self._staples, _as_entered(batch))
+            raise_all(problems, "The batch cannot be promised as it is.")
+            self._put(session, shelf, batch, clean, value)
+        hold(session, shelf, batch, value)
+        batch.state, batch.promised_at = "promised", now()
+        batch.version += 1
+        session.flush()
+
+    def pack(self, shelf_id: int, id: int, key: str | None = None) -> Record:
+        """Take what was held off the shelf, as moves. Packing again changes nothing.
+
+        A sketch is promised first.
+        """
+
+        def make(session: Session, shelf: ShelfTable) -> Record:
+            batch = find_batch(session, shelf_id, id)
+            if batch.state == "sketched":
+                self._promise(session, shelf, batch)
+            if batch.state == "promised":
+                take(session, shelf, batch, self._store.read(shelf_id))
+                batch.state, batch.packed_at = "packed", now()
+                batch.version += 1
+                session.flush()
+            elif batch.state == "dropped":
+                _check_state(batch, "promised", "be packed")
+            return batch_row(session, batch)
+
+        return self._once(shelf_id, key, ["pack", id], make)
+
+    def unpack(self, shelf_id: int, id: int) -> Record:
+        """Undo the packing: every move is written back, and the stock is held again."""
+        with self._writing(shelf_id) as (session, shelf):
+            batch = find_batch(session, shelf_id, id)
+            if batch.state != "promised":
+                _check_state(batch, "packed", "be unpacked")
+                untake(session, shelf, batch)
+                hold(session, shelf, batch, self._store.read(shelf_id))
+                batch.state, batch.packed_at = "promised", None
+                batch.version += 1
+                session.flush()
+            return batch_row(session, batch)
+
+    def drop(self, shelf_id: int, id: int, key: str | None = None) -> Record:
+        """Give the batch up and let its stock go. Dropping again changes nothing."""
+
+        def make(session: Session, shelf: ShelfTable) -> Record:
+            batch = find_batch(session, shelf_id, id)
+            if batch.state != "dropped":
+                if batch.state not in ("sketched", "promised"):
+                    _check_state(batch, "promised", "be dropped")
+                release(session, batch)
+                batch.state = "dropped"
+                batch.version += 1
+                shelf.stock_revision += 1
+                session.flush()
+            return batch_row(session, batch)
+
+        return self._once(shelf_id, key, ["drop", id], make)
+
+    def end(self, shelf_id: int, id: int, body: Any) -> Record:
+        """Say what became of the packed kits: {"sold": 10, "left over": 2}; what is not named stays packed."""
+        with self._writing(shelf_id) as (session, _):
+            batch = find_batch(session, shelf_id, id)
+            if batch.state not in ("packed", *OUTCOMES):
+                _check_state(batch, "packed", "have an end")
+            counts = _outcome(body, batch.kits)
+            for word, count in counts.items():
+                setattr(batch, word.replace(" ", "_"), count)
+            batch.state = ended_as(counts)
+            batch.version += 1
+            session.flush()
+            return batch_row(session, batch)
+
+    def remove(self, shelf_id: int, id: int, version: int | None = None) -> None:
+        """Take a batch off the list; what it holds is let go. What was packed stays in the ledger."""
+        with self._writing(shelf_id) as (session, shelf):
+            batch = find_batch(session, shelf_id, id)
+            check_fresh(batch, version)
+            release(session, batch)
+            batch.archived_at = now()
+            batch.version += 1
+            shelf.stock_revision += 1
+
+    @contextmanager
+    def _writing(self, shelf_id: int) -> Iterator[tuple[Session, ShelfTable]]:
+        # Reading first renews what is out of date, which could not write inside the transaction.
+        self._store.read(shelf_id)
+        with self._store.writing(shelf_id) as held:
+            yield held
+
+    def _once(
+        self, shelf_id: int, key: str | None, question: Any, make: Callable[[Session, ShelfTable], Record]
+    ) -> Record:
+        with self._writing(shelf_id) as (session, shelf):
+            return once(session, shelf_id, key, question, lambda: make(session, shelf))
+
+    def _put(self, session: Session, shelf: ShelfTable, batch: BatchTable, clean: Record, value: Shelf) -> None:
+        """Put a clean record into the row and work out what it needs."""
+        batch.name, batch.theme, batch.kits = clean["name"], clean["theme"], clean["kits"]
+        batch.due = clean["due"] and date.fromisoformat(clean["due"])
+        batch.order_id, batch.note = clean["order"], clean["note"]
+        batch.needs, batch.settings = clean["needs"], clean["settings"]
+        batch.choice = {part: clean[part] for part in CHOICE}
+        batch.version += 1
+        session.flush()
+        if batch.state not in ("sketched", "promised"):
+            return
+        session.execute(delete(LineTable).where(LineTable.shelf_id == shelf.id, LineTable.batch_id == batch.id))
+        for (resource, id), amount in self._needed(clean, value).items():
+            scale = 1 if resource == "boxes" else 1_000
+            line = LineTable(shelf_id=shelf.id, batch_id=batch.id, held=0, **{STOCKED[resource]: id})
+            # An amount that cannot be worked out is told when the batch is to be promised.
+            line.needed = 0 if amount is None else round(amount * scale)
+            session.add(line)
+        batch.lines_revision = shelf.revision
+        session.flush()
+
+
+def find_batch(session: Session, shelf_id: int, id: int) -> BatchTable:
+    """A batch of that shelf; raises `NotFound`."""
+    here = (BatchTable.shelf_id == shelf_id, BatchTable.id == id, BatchTable.archived_at.is_(None))
+    batch = session.scalar(select(BatchTable).where(*here)) if possible(id) else None
+    if batch is None:
+        hint = "List the batches to see what there is."
+        raise NotFound(
+            "There is no such batch.", [Problem("id", id, "the id of one of this shelf's batches", hint)]
+        )
+    return batch
+
+
+def _as_entered(batch: BatchTable) -> Record:
+    return {
+        **batch.choice,
+        "name": batch.name,
+        "theme": batch.theme,
+        "kits": batch.kits,
+        "due": batch.due and batch.due.isoformat(),
+        "order": batch.order_id,
+        "needs": batch.needs or {},
+        "settings": batch.settings or {},
+        "note": batch.note,
+    }
+
+
+def _only_words(batch: BatchTable, clean: Record) -> None:
+    """Refuse to change what was packed already."""
+    old = _as_entered(batch)
+    changed = [name for name in (*CHOICE, "kits", "settings") if clean[name] != old[name]]
+    hint = "Unpack the batch first, or sketch a new one."
+    raise_all(
+        [Problem(name, None, f"as it was {batch.state}", hint) for name in changed],
+        "What was packed already cannot be changed.",
+    )
+
+
+def _order_problems(session: Session, shelf_id: int, order: int | None) -> list[Problem]:
+    if order is None:
+        return []
+    here = (OrderTable.shelf_id == shelf_id, OrderTable.id == order, OrderTable.archived_at.is_(None))
+    if session.scalar(select(OrderTable.id).where(*here)):
+        return []
+    return [Problem("order", order, "the id of one of this shelf's orders", "List the orders, or leave it out.")]
+
+
+def _check_state(batch: BatchTable, wanted: str, what: str) -> None:
+    if batch.state != wanted:
+        problem = Problem("state", batch.state, wanted, f"Only a {wanted} batch can {what}.")
+        raise InvalidValue(f"This batch is {batch.state}.", [problem])
+
+
+def _outcome(body: Any, kits: int) -> dict[str, int]:
+    checks = Checks()
+    if not isinstance(body, Mapping):
+        checks.wrong("outcome", body, "an object with " + ", ".join(OUTCOMES), "Send an object.")
+        body = {}
+    named = {str(name).replace("_", " "): value for name, value in body.items()}
+    counts = dict.fromkeys(OUTCOMES, 0)
+    for name, value in named.items():
+        if name not in OUTCOMES:
+            checks.wrong(name[:60], value, "one of " + ", ".join(OUTCOMES), "Leave it out.")
+        else:
+            counts[name] = checks.whole(name, value, least=0, most=kits) or 0
+    if sum(counts.values()) > kits:
+        checks.wrong("outcome", sum(counts.values()), f"at most the batch's {kits} kits", "Correct the counts.")
+    raise_all(checks.problems, "This end cannot be kept.")
+    return counts
+
+
+__all__ = ["Batches", "Needed", "Short", "find_batch"]

@@ -1,0 +1,45 @@
+"""Requests with an Idempotency-Key: carried out once, answered alike when they are repeated."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Callable
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from catalog.fields import shown
+from catalog.ledger import now
+from catalog.rows import Record
+from catalog.stock_tables import AnswerTable
+from themekit.errors import InvalidValue, Problem
+
+LONGEST_KEY = 200
+
+
+def once(session: Session, shelf_id: int, key: str | None, question: Any, make: Callable[[], Record]) -> Record:
+    """What `make` returns; for a key that was used before, what it returned then.
+
+    Both are kept in the caller's transaction, so that neither is without the other. Raises
+    `InvalidValue` for a key that came with another question before, or that is no key.
+    """
+    if key is None:
+        return make()
+    if not 0 < len(key) <= LONGEST_KEY or not key.isprintable():
+        problem = Problem("Idempotency-Key", shown(key), f"1 to {LONGEST_KEY} printable characters")
+        raise InvalidValue("This key cannot be used.", [problem])
+    asked = hashlib.sha256(
+        json.dumps(question, sort_keys=True, default=str).encode("utf-8", "replace")
+    ).hexdigest()
+    found = session.scalar(select(AnswerTable).where(AnswerTable.shelf_id == shelf_id, AnswerTable.key == key))
+    if found is not None:
+        if found.question != asked:
+            hint = "Take a new key for a new request."
+            problem = Problem("Idempotency-Key", key, "a key that came with no other request", hint)
+            raise InvalidValue("This key was used for something else.", [problem])
+        return found.answer
+    answer = make()
+    session.add(AnswerTable(shelf_id=shelf_id, key=key, question=asked, answer=answer, at=now()))
+    return answer

@@ -1,0 +1,253 @@
+"""Orders: what a customer wants by a day, with what was paid. Personal data are few and erasable."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from datetime import date
+from decimal import Decimal
+from difflib import get_close_matches
+from typing import Any
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from catalog.batch_rows import batch_row
+from catalog.colours import MILLION
+from catalog.errors import NotFound
+from catalog.fields import Checks, name_key
+from catalog.ledger import now
+from catalog.lookup import LARGEST_ID, check_fresh, find_shelf, possible
+from catalog.once import once
+from catalog.rows import Record
+from catalog.stock_tables import BatchTable, MoveTable, OrderTable
+from catalog.store import MOST_PER_PAGE, Rows, Store
+from themekit.errors import Problem, raise_all
+
+FIELDS = ("customer", "contact", "due", "time", "total", "deposit", "paid", "note", "said")
+_SET_BY_STORE = ("id", "version", "balance", "batches", "before")
+
+
+class Orders:
+    """The orders of the shelves in one store."""
+
+    def __init__(self, store: Store) -> None:
+        self._store = store
+
+    def list(
+        self, shelf_id: int, page: int = 1, page_size: int = 50, customer: str | None = None
+    ) -> tuple[Rows, int]:
+        """One page of orders by id, and how many there are; of one customer if named."""
+        checks = Checks()
+        checks.whole("page", page, least=1, most=LARGEST_ID)
+        checks.whole("page_size", page_size, least=1, most=MOST_PER_PAGE)
+        customer = checks.text("customer", customer)
+        raise_all(checks.problems, "This page cannot be given.")
+        with self._store.reading() as session:
+            find_shelf(session, shelf_id)
+            here = [OrderTable.shelf_id == shelf_id, OrderTable.archived_at.is_(None)]
+            here += [OrderTable.customer_key == name_key(customer)] if customer else []
+            total = session.scalar(select(func.count()).select_from(OrderTable).where(*here)) or 0
+            start = (page - 1) * page_size
+            if start >= total:
+                return [], total
+            chosen = select(OrderTable).where(*here).order_by(OrderTable.id).limit(page_size).offset(start)
+            return [_row(session, order) for order in session.scalars(chosen)], total
+
+    def get(self, shelf_id: int, id: int) -> Record:
+        """One order with its batches and what the customer had before. Raises `NotFound`."""
+        with self._store.reading() as session:
+            return _row(session, _find(session, shelf_id, id))
+
+    def create(self, shelf_id: int, body: Any, key: str | None = None) -> Record:
+        """Keep a new order. Raises `InvalidValue` with every problem."""
+
+        with self._store.writing(shelf_id) as (session, _):
+
+            def make() -> Record:
+                clean, problems = check_order(body)
+                raise_all(problems, "This order cannot be kept.")
+                order = OrderTable(shelf_id=shelf_id, version=0)
+                _put(order, clean)
+                session.add(order)
+                session.flush()
+                return _row(session, order)
+
+            return once(session, shelf_id, key, ["order", body], make)
+
+    def change(self, shelf_id: int, id: int, changes: Any, version: int | None = None) -> Record:
+        """Change the fields that are named. Raises `StaleVersion`, `NotFound` or `InvalidValue`."""
+        with self._store.writing(shelf_id) as (session, _):
+            order = _find(session, shelf_id, id)
+            check_fresh(order, version)
+            clean, problems = check_order(changes, _as_entered(order))
+            raise_all(problems, "The order cannot be changed.")
+            _put(order, clean)
+            session.flush()
+            return _row(session, order)
+
+    def remove(self, shelf_id: int, id: int, version: int | None = None) -> None:
+        """Take an order off the list and erase name, contact, note and words; its batches stay."""
+        with self._store.writing(shelf_id) as (session, _):
+            order = _find(session, shelf_id, id)
+            check_fresh(order, version)
+            order.customer = order.customer_key = order.contact = order.note = order.said = None
+            order.archived_at = now()
+            order.version += 1
+
+    def erase(self, shelf_id: int, customer: str) -> int:
+        """Erase what is personal from all orders of a customer; returns how many there were."""
+        with self._store.writing(shelf_id) as (session, _):
+            found = session.scalars(
+                select(OrderTable).where(
+                    OrderTable.shelf_id == shelf_id, OrderTable.customer_key == name_key(customer.strip())
+                )
+            ).all()
+            for order in found:
+                order.customer = order.customer_key = order.contact = order.note = order.said = None
+                order.version += 1
+            return len(found)
+
+    def recall(self, shelf_id: int, lot: str) -> Record:
+        """Every jar, batch and order that a maker's lot went into."""
+        with self._store.reading() as session:
+            find_shelf(session, shelf_id)
+            undone = select(MoveTable.undoes).where(MoveTable.shelf_id == shelf_id, MoveTable.undoes.is_not(None))
+            used = select(MoveTable).where(
+                MoveTable.shelf_id == shelf_id,
+                MoveTable.lot == lot,
+                MoveTable.kind == "used",
+                MoveTable.batch_id.is_not(None),
+                MoveTable.id.not_in(undone),
+            )
+            moves = list(session.scalars(used.order_by(MoveTable.id)))
+            ids = sorted({m.batch_id for m in moves if m.batch_id is not None})
+            batches = session.scalars(select(BatchTable).where(BatchTable.id.in_(ids)).order_by(BatchTable.id))
+            rows = [batch_row(session, batch) for batch in batches]
+            orders = sorted({row["order"] for row in rows if row["order"] is not None})
+            found = session.scalars(select(OrderTable).where(OrderTable.id.in_(orders)).order_by(OrderTable.id))
+            return {
+                "lot": lot,
+                "jars": sorted({m.jar_id for m in moves if m.jar_id is not None}),
+                "batches": [_briefly(row) for row in rows],
+                "orders": [
+                    {"id": o.id, "customer": o.customer, "contact": o.contact, "due": o.due and o.due.isoformat()}
+                    for o in found
+                ],
+            }
+
+
+def check_order(body: Any, old: Record | None = None) -> tuple[Record, list[Problem]]:
+    """The clean form of an order, with `old` under it for a change, and every problem."""
+    checks = Checks()
+    if not isinstance(body, Mapping):
+        checks.wrong("order", body, "an object with " + ", ".join(FIELDS), "Send an object.")
+        return {}, checks.problems
+    for name in body:
+        if name in FIELDS:
+            continue
+        near = get_close_matches(str(name)[:60], FIELDS, n=1)
+        hint = f"Did you mean {near[0]}?" if near else "Leave it out."
+        if name in _SET_BY_STORE:
+            hint = "It is worked out; leave it out."
+        path = str(name)[:60].encode("utf-8", "replace").decode()
+        checks.wrong(path, body[name], "one of the fields " + ", ".join(FIELDS), hint)
+    given = {**(old or {}), **body}
+    clean: Record = {
+        "customer": checks.text("customer", given.get("customer")),
+        "contact": checks.text("contact", given.get("contact"), longest=200),
+        "due": checks.day("due", given.get("due")),
+        "time": checks.text("time", given.get("time"), longest=5),
+        "total": checks.money("total", given.get("total")),
+        "deposit": checks.money("deposit", given.get("deposit")),
+        "paid": bool(checks.yes_no("paid", given.get("paid"))),
+        "note": checks.text("note", given.get("note"), longest=2000),
+        "said": checks.text("said", given.get("said"), longest=4000),
+    }
+    if clean["time"] and not re.fullmatch(r"([01]\d|2[0-3]):[0-5]\d", clean["time"]):
+        checks.wrong("time", clean["time"], "a time of day as HH:MM, such as 15:30")
+    if clean["total"] is not None and clean["deposit"] is not None and clean["deposit"] > clean["total"]:
+        checks.wrong(
+            "deposit", clean["deposit"], f"at most the total, {clean['total']}", "Correct one of the two."
+        )
+    return clean, checks.problems
+
+
+def _put(order: OrderTable, clean: Record) -> None:
+    order.customer, order.contact = clean["customer"], clean["contact"]
+    order.customer_key = clean["customer"] and name_key(clean["customer"])
+    order.due = clean["due"] and date.fromisoformat(clean["due"])
+    order.time, order.paid, order.note, order.said = clean["time"], clean["paid"], clean["note"], clean["said"]
+    order.total_micro, order.deposit_micro = _micro(clean["total"]), _micro(clean["deposit"])
+    order.version += 1
+
+
+def _micro(amount: float | None) -> int | None:
+    return None if amount is None else round(Decimal(str(amount)) * MILLION)
+
+
+def _as_entered(order: OrderTable) -> Record:
+    total, deposit = order.total_micro, order.deposit_micro
+    return {
+        "customer": order.customer,
+        "contact": order.contact,
+        "due": order.due and order.due.isoformat(),
+        "time": order.time,
+        "total": None if total is None else total / MILLION,
+        "deposit": None if deposit is None else deposit / MILLION,
+        "paid": order.paid,
+        "note": order.note,
+        "said": order.said,
+    }
+
+
+def _row(session: Session, order: OrderTable) -> Record:
+    """An order in the API's form; `balance` is what is still to be paid, None where no total is known."""
+    entered = _as_entered(order)
+    balance = None
+    if order.total_micro is not None:
+        balance = 0.0 if order.paid else (order.total_micro - (order.deposit_micro or 0)) / MILLION
+    here = (BatchTable.shelf_id == order.shelf_id, BatchTable.archived_at.is_(None))
+    own = session.scalars(select(BatchTable).where(*here, BatchTable.order_id == order.id).order_by(BatchTable.id))
+    return {
+        "id": order.id,
+        "version": order.version,
+        **entered,
+        "balance": balance,
+        "batches": [_briefly(batch_row(session, batch)) for batch in own],
+        "before": _before(session, order),
+    }
+
+
+def _before(session: Session, order: OrderTable) -> Rows:
+    """Batches of the customer's earlier orders, newest first, to repeat or to avoid."""
+    if order.customer_key is None:
+        return []
+    earlier = select(OrderTable.id).where(
+        OrderTable.shelf_id == order.shelf_id,
+        OrderTable.customer_key == order.customer_key,
+        OrderTable.id < order.id,
+    )
+    found = session.scalars(
+        select(BatchTable)
+        .where(BatchTable.shelf_id == order.shelf_id, BatchTable.order_id.in_(earlier))
+        .order_by(BatchTable.id.desc())
+        .limit(20)
+    )
+    return [_briefly(batch_row(session, batch)) for batch in found]
+
+
+def _briefly(row: Record) -> Record:
+    kept = ("id", "name", "theme", "kits", "state", "due", "order", "packed_at")
+    return {name: row[name] for name in kept} | {"jars": [jar["name"] for jar in row["jars"]]}
+
+
+def _find(session: Session, shelf_id: int, id: int) -> OrderTable:
+    here = (OrderTable.shelf_id == shelf_id, OrderTable.id == id, OrderTable.archived_at.is_(None))
+    order = session.scalar(select(OrderTable).where(*here)) if possible(id) else None
+    if order is None:
+        hint = "List the orders to see what there is."
+        raise NotFound(
+            "There is no such order.", [Problem("id", id, "the id of one of this shelf's orders", hint)]
+        )
+    return order
