@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
+from themekit.draw.outlines import outline_of
 from themekit.errors import InvalidValue, Problem, raise_all
 from themekit.make.kit import Order
 from themekit.make.quantities import check_order, whole
@@ -94,7 +95,13 @@ class DoughPlan:
     problems: tuple[Problem, ...]
 
 
-def face_of(cutter: Cutter, settings: Settings, area_share: AreaShare | None = None) -> Face | None:
+def drawn_share(cutter: Cutter) -> float | None:
+    """Share of its bounding box that the outline drawn for a cutter fills, None where none is drawn."""
+    found = outline_of(cutter)
+    return None if found is None else found.area_share
+
+
+def face_of(cutter: Cutter, settings: Settings, area_share: AreaShare = drawn_share) -> Face | None:
     """Area of the cut cookie: width × height × the share of that box which the outline fills.
 
     The share is that of the cutter's drawn outline where there is one, else the setting
@@ -103,13 +110,13 @@ def face_of(cutter: Cutter, settings: Settings, area_share: AreaShare | None = N
     if cutter.width_mm is None or cutter.height_mm is None:
         return None
     box = cutter.width_mm * cutter.height_mm
-    share = area_share(cutter) if area_share else None
+    share = area_share(cutter)
     if share is None:
         return Face(box * settings.dough.fill_factor, "fill factor")
     return Face(box * share, "drawn outline")
 
 
-def outline_area_mm2(cutter: Cutter, settings: Settings, area_share: AreaShare | None = None) -> float | None:
+def outline_area_mm2(cutter: Cutter, settings: Settings, area_share: AreaShare = drawn_share) -> float | None:
     """`face_of` as a bare number of mm², None where the size is not known."""
     face = face_of(cutter, settings, area_share)
     return None if face is None else face.mm2
@@ -155,7 +162,7 @@ def eggs_in(ingredients: Iterable[Ingredient], dough: Dough) -> int:
     return math.ceil(sum(i.g for i in ingredients if i.name == EGG) / dough.egg_g)
 
 
-def dough_plan(order: Order, area_share: AreaShare | None = None) -> DoughPlan:
+def dough_plan(order: Order, area_share: AreaShare = drawn_share) -> DoughPlan:
     """Cookies, dough, recipe and oven loads of an order.
 
     Cookies to cut are kits × cookies, with `contents.spare_cookies_share` more, rounded up
@@ -203,7 +210,7 @@ def baked_together(lines: Sequence[DoughLine], dough: Dough) -> Baking:
     return baking(((line.grid, line.to_cut) for line in lines if line.grid), dough)
 
 
-def _line(cutter: Cutter, per_kit: int, kits: int, settings: Settings, area_share: AreaShare | None) -> DoughLine:
+def _line(cutter: Cutter, per_kit: int, kits: int, settings: Settings, area_share: AreaShare) -> DoughLine:
     """The cookies of one cutter in all kits."""
     dough = settings.dough
     thickness = dough.thickness_mm if cutter.thickness_mm is None else cutter.thickness_mm

@@ -136,6 +136,7 @@ def test_start_in_the_past_is_told() -> None:
     late = day_plan(order(), DUE, today=DUE - timedelta(days=2))
     over = day_plan(order(), DUE, today=DUE + timedelta(days=1))
     assert (on_time.warnings, on_time.problems, late.problems) == ((), (), ())
+    assert day_plan(order(), DUE, today=DUE).problems == ()
     (told,) = late.warnings
     assert told.startswith(
         "This starts in the past (today is Thu 3 Dec 2026): shop on Sun 29 Nov 2026 and bake on"

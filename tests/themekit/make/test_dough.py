@@ -123,8 +123,19 @@ def test_area_says_what_it_rests_on() -> None:
     assert guessed is not None
     assert guessed.basis == "fill factor"
     assert outline_area_mm2(replace(plain, height_mm=None), base, of_circle) is None
-    assert any("owl: weight from width × height × 0.75" in n for n in dough_plan(order((plain, 2))).notes)
+    undrawn = dough_plan(order((plain, 2)), lambda _: None).notes
+    assert any("owl: weight from width × height × 0.75" in n for n in undrawn)
     assert not any("default" in n for n in dough_plan(order((plain, 2)), of_circle).notes)
+
+
+def test_drawn_outlines_are_used_where_there_are_any() -> None:
+    """A circle fills π/4 of its square, a square all of it; what has no drawing takes the default."""
+    for name, share, within in (("circle", math.pi / 4, 0.01), ("square", 1.0, 0.02)):
+        face = face_of(Cutter(1, name, width_mm=80, height_mm=80), Settings())
+        assert face is not None
+        assert face.basis == "drawn outline"
+        assert face.mm2 == pytest.approx(6400 * share, rel=within)
+    assert outline_area_mm2(Cutter(1, "qwx", width_mm=80, height_mm=80), Settings()) == 6400 * 0.75
 
 
 def test_sheet_formula() -> None:
