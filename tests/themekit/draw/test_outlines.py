@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import re
 from importlib.resources import files
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -29,7 +30,7 @@ def polygon_of(path: str, steps: int = 60) -> Polygon:
         for t in np.linspace(0, 1, steps)[1:]:
             row = points
             while len(row) > 1:
-                row = [(1 - t) * a + t * b for a, b in zip(row, row[1:], strict=False)]
+                row = [(1 - t) * a + t * b for a, b in pairwise(row)]
             found.append(row[0])
     return Polygon(found)
 
