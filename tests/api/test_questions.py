@@ -3,20 +3,27 @@
 from __future__ import annotations
 
 import json
+import os
+import subprocess
+import sys
+from collections.abc import Callable
 from datetime import date
 from decimal import Decimal
+from pathlib import Path
 from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
 from marshmallow import Schema
 
+import catalog.lexicon
 from api import questions
 from api.answers import to_json
 from api.schemas import answers as given
 from catalog.store import Store
 
 TODAY = date(2026, 11, 25)
+Refused = Callable[..., list[dict[str, Any]]]
 OWN = ["#1d8a8a", "#d9a93b", "#ffffff"]
 
 
@@ -245,3 +252,80 @@ def test_an_additive_by_any_name_is_kept_out_in_any_case(client: FlaskClient, st
         assert response.get_json()["error"]["code"] in ("too_few_candidates", "need_conflict")
     kept = client.post("/api/v1/trios", json={"theme": "owl party", "needs": {"use_jars": [jar["id"]]}})
     assert kept.status_code == 200
+
+
+_SEVERAL = """
+import sys
+from datetime import date
+from api import questions
+from api.answers import to_json
+from catalog.lexicon import kinds
+from catalog.store import Store
+store = Store(sys.argv[1], kinds())
+shelf, today = store.shelf_named().id, date(2026, 11, 25)
+for text in ("owl party", "rainbow birthday, no milk or nuts", "glacial geology in teal", "without flurbs"):
+    print(to_json(questions.read_theme(store, shelf, {"text": text})))
+for text in ("pirates, 12 kits", "koi pond, the youngest is three"):
+    print(to_json(questions.ideas(store, shelf, {"theme": text, "count": 3}, today)))
+print(to_json(questions.trios(store, shelf, {"theme": "autumn leaves", "serve": "mixed", "kits": 4}, today)))
+print(to_json(questions.palettes(store, shelf, {"theme": "tea party"}, today)))
+print(to_json(questions.idle(store, shelf, {"days": 120}, today)))
+"""
+
+
+def test_other_processes_give_the_same_answers_to_the_byte(demo_file: Path) -> None:
+    """Under two seeds of Python's string hashes, so that no order of a set shows through."""
+    told = []
+    for seed in ("1", "4242"):
+        done = subprocess.run(
+            [sys.executable, "-c", _SEVERAL, f"sqlite:///{demo_file}"],
+            cwd=Path(__file__).parents[2],
+            env=os.environ | {"PYTHONHASHSEED": seed},
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        assert done.returncode == 0, done.stderr
+        told.append(done.stdout)
+    assert len(told[0].splitlines()) == 9
+    assert all(json.loads(line) for line in told[0].splitlines())
+    assert told[0] == told[1]
+
+
+def test_an_empty_shelf_gets_a_clear_answer_to_every_question(
+    empty: tuple[Store, FlaskClient], refused: Refused
+) -> None:
+    """Ideas and trios need jars and say so; the kitchen's staples still make natural tints."""
+    _, client = empty
+    for path in ("ideas", "trios"):
+        response = client.post(f"/api/v1/{path}", json={"theme": "owl party"})
+        problems = refused(response, 422, "too_few_candidates", "jars")
+        assert problems[0]["got"] == 0
+        assert problems[0]["hint"] == "Add jars to the shelf."
+    answer = _asked(client, "palettes", {"theme": "owl party"}, given.Palettes)
+    assert answer["palettes"]
+    assert _asked(client, "themes/read", {"text": "owl party"}, given.ThemeRead)["sureness"] == 1
+    idle = client.get("/api/v1/jars/idle")
+    assert (idle.status_code, idle.get_json()["items"]) == (200, [])
+
+
+@pytest.mark.parametrize("missing", ["gels", "cutters", "jars"])
+def test_what_a_shelf_lacks_is_said(client: FlaskClient, store: Store, refused: Refused, missing: str) -> None:
+    """Without gels the tints are natural and what they miss is told; without cutters it is said."""
+    shelf = store.shelf_named().id
+    for row in store.list(shelf, missing, page_size=200)[0]:
+        store.remove(shelf, missing, row["id"])
+    body = {"theme": "owl party in teal", "count": 1}
+    if missing == "jars":
+        problems = refused(client.post("/api/v1/ideas", json=body), 422, "too_few_candidates", "jars")
+        assert problems[0]["got"] == 0
+        return
+    (idea,) = _asked(client, "ideas", body, given.Ideas)["ideas"]
+    if missing == "cutters":
+        assert idea["cutters"] == []
+        assert "There are no cutters on the shelf: enter some, or cut plain rounds." in idea["reasons"]
+        assert idea["parts"]["cutters"] == 0
+    else:
+        staples = {s.name for s in catalog.lexicon.staples()}
+        assert {dose["gel"] for t in idea["palette"]["tints"] for dose in t["recipe"]} <= staples
+        assert any("cannot make the theme's" in reason for reason in idea["reasons"])

@@ -8,6 +8,8 @@ import pytest
 
 from catalog.composition import additive, allergen, check_composition
 from catalog.fields import Checks
+from catalog.lexicon import kinds
+from catalog.rows import check
 from themekit.values import ALLERGENS
 
 # 21 U.S.C. 321(qq)(1), as amended by the FASTER Act of 2021: the nine major food allergens.
@@ -102,3 +104,60 @@ def test_an_unknown_allergen_is_refused_with_the_nearest() -> None:
     assert "peanut" in problems[0].hint
     assert all(word in problems[0].allowed for word in ALLERGENS)
     assert made["may_contain"] == ["milk"]
+
+
+@pytest.mark.parametrize(
+    ("diet", "allergens", "against"),
+    [
+        ("vegan", ["milk"], "milk"),
+        ("vegan", ["egg", "soy", "milk"], "milk and egg"),
+        ("vegan", ["fish"], "fish"),
+        ("vegetarian", ["mollusc"], "mollusc"),
+        ("vegan", ["soy", "wheat", "tree nut"], ""),
+        ("vegan", [], ""),
+        ("vegan", None, ""),
+        ("vegetarian", ["milk", "egg"], ""),
+        ("neither", ["milk", "fish"], ""),
+        (None, ["milk"], ""),
+    ],
+)
+def test_a_diet_and_an_allergen_that_rules_it_out_are_refused(
+    diet: str | None, allergens: list[str] | None, against: str
+) -> None:
+    """No milk, egg, fish or shellfish is vegan, no fish or shellfish vegetarian (ISO 23662:2021, from memory)."""
+    made, problems = composed(diet=diet, allergens=allergens)
+    assert made["diet"] == diet
+    if not against:
+        assert problems == []
+        return
+    (problem,) = problems
+    assert (problem.field, problem.got) == ("diet", diet)
+    assert problem.allowed.startswith(f"a diet that may hold {against}: ")
+    assert diet not in problem.allowed.split(": ")[1].split(" or ")
+    assert "label" in problem.hint
+
+
+def test_what_may_only_be_in_it_does_not_contradict_a_diet() -> None:
+    assert composed(diet="vegan", allergens=[], may_contain=["milk", "egg"])[1] == []
+
+
+@pytest.mark.parametrize("resource", ["jars", "gels", "recipes"])
+def test_the_slip_is_refused_wherever_a_composition_is_entered(resource: str) -> None:
+    """Jars, gels and the standing recipes alike."""
+    rows = {
+        "jars": {"name": "a", "kind": "nonpareils", "colours": [{"hex": "#ffffff"}]},
+        "gels": {"name": "a", "swatch": {"hex": "#d8474f"}, "dose_g_per_100g": 1},
+        "recipes": {"name": "icing"},
+    }
+    record = rows[resource] | {"allergens": ["egg"], "diet": "vegan"}
+    _, problems = check(resource, record, kinds())
+    assert [p.field for p in problems] == ["diet"]
+    assert check(resource, record | {"diet": "vegetarian"}, kinds())[1] == []
+
+
+def test_coconut_is_no_allergen_of_the_list_and_is_refused_with_what_is() -> None:
+    """US FDA, Questions and Answers Regarding Food Allergens, edition 5 (January 2025): no tree nut."""
+    made, problems = composed(allergens=["coconut"])
+    assert made["allergens"] == []
+    assert [(p.field, p.got) for p in problems] == [("allergens", "coconut")]
+    assert allergen("coconut") == ()

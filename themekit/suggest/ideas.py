@@ -18,14 +18,18 @@ from themekit.make import cautions
 from themekit.suggest import weights as w
 from themekit.suggest.asked import MOST_IDEAS, Asked, require_theme
 from themekit.suggest.cutters import Chosen, CutterSearch, cutters_part
+from themekit.suggest.lookup import Key
 from themekit.suggest.needs import Allowed, allowed, broken, relax_hints
 from themekit.suggest.palettes import Palette, PaletteSearch, Tints, Unreached, tints_within_reach
 from themekit.suggest.reasons import cutter_cautions, cutter_reasons, palette_reasons, trio_reasons
+from themekit.suggest.request import ALLERGEN_WORDS
 from themekit.suggest.trios import Serve, Trio, TrioSearch
-from themekit.values import Anchor, Gel, Lexicon, Needs, Shelf
+from themekit.suggest.words import key_of
+from themekit.values import Anchor, Gel, Jar, Lexicon, Needs, Shelf
 
 #: The theme whose anchors serve when little of a phrase was understood.
 FALLBACK_THEME = "rainbow"
+_NUTS = frozenset(("peanut", "tree nut"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +83,7 @@ class Suggester:
         self.names: Names = names_of(lexicon.colour_basics)
         _check_jars(asked.needs, shelf)
         self.allowed = allowed(shelf, asked.needs, asked.kits, today)
-        self.allowed = _without_motifs(self.allowed, asked)
+        self.allowed = _without_nuts(_without_motifs(self.allowed, asked), asked)
 
     @property
     def anchors(self) -> tuple[Anchor, ...]:
@@ -277,15 +281,50 @@ def _check_jars(needs: Needs, shelf: Shelf) -> None:
 
 
 def _without_motifs(left: Allowed, asked: Asked) -> Allowed:
-    """Shaped toppings of a motif that is not wanted are left out too."""
+    """Toppings that show, or are named for, a thing that is not wanted are left out too."""
     unwanted = {asked.lookup.motif_key(word) for word in asked.avoid_motifs}
     if not unwanted:
         return left
-    kept = tuple(j for j in left.jars if not any(unwanted & asked.lookup.named_in(m) for m in j.motifs))
+    kept = tuple(
+        j
+        for j in left.jars
+        if not any(unwanted & asked.lookup.named_in(m) for m in j.motifs)
+        and not any(_within(key, name) for key in unwanted for name in (key_of(j.name), key_of(j.kind)))
+    )
     ruled = dict(left.ruled_out)
     if len(kept) < len(left.jars):
         ruled[f"no {', '.join(asked.avoid_motifs)}"] = len(left.jars) - len(kept)
     return replace(left, jars=kept, ruled_out=ruled)
+
+
+def _within(key: Key, words: Key) -> bool:
+    """Whether the words hold those of `key` one after the other."""
+    return any(words[at : at + len(key)] == key for at in range(len(words) - len(key) + 1))
+
+
+def _without_nuts(left: Allowed, asked: Asked) -> Allowed:
+    """Toppings that are or contain nuts are left out, unless asked for by name or to be used.
+
+    A kit goes to a party, and its guests' allergies are seldom all known to the customer.
+    """
+    if _names_nuts(asked):
+        return left
+    kept = tuple(j for j in left.jars if j.id in asked.needs.use_jars or not _nutty(j))
+    if len(kept) == len(left.jars):
+        return left
+    ruled = dict(left.ruled_out) | {"nuts only when asked for": len(left.jars) - len(kept)}
+    return replace(left, jars=kept, ruled_out=ruled)
+
+
+def _names_nuts(asked: Asked) -> bool:
+    """Whether the phrase names nuts themselves; "little peanut" is a name for a baby."""
+    named = [u.words for u in asked.reading.understood if u.taken_as == "thing"]
+    named += [u.name for u in asked.reading.understood if u.taken_as == "theme" and u.how != "by meaning"]
+    return any(_NUTS & set(ALLERGEN_WORDS.get(stem, ())) for words in named for stem in key_of(words))
+
+
+def _nutty(jar: Jar) -> bool:
+    return "nut" in key_of(jar.kind) or not _NUTS.isdisjoint(jar.composition.allergens or ())
 
 
 def _notes(asked: Asked, made: Sequence[Idea], count: int) -> list[str]:

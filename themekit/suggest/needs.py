@@ -7,6 +7,7 @@ since labels need not carry one.
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -37,6 +38,8 @@ CHOKING_WORDS = frozenset(("marshmallow", "marshmallows", "gummy", "nut", "nuts"
 AVOIDED_SHARE = 0.1
 #: One US tablespoon in mL (231 cubic inches to the gallon, 256 tablespoons).
 TABLESPOON_ML = 14.78676478125
+#: An E number: digits, letter and sub-class.
+_E_NUMBER = re.compile(r"E(\d{3,4})([a-z])?(?:\(([ivx]+)\))?", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,8 +107,12 @@ def broken(composition: Composition, needs: Needs) -> list[tuple[str, str]]:
     for additive in needs.avoid_additives:
         if composition.additives is None:
             found.append((f"no {additive}", "has no additives entered"))
-        elif additive.casefold() in {a.casefold() for a in composition.additives}:
-            found.append((f"no {additive}", f"contains {additive}"))
+        elif meant := [a for a in composition.additives if same_additive(additive, a)]:
+            same = meant[0].casefold() == additive.casefold()
+            which = (
+                "" if same else f", which may be {additive}" if _wider(meant[0], additive) else f" ({additive})"
+            )
+            found.append((f"no {additive}", f"contains {meant[0]}{which}"))
     if needs.diet:
         suits = ("vegan",) if needs.diet == "vegan" else ("vegan", "vegetarian")
         if composition.diet is None:
@@ -113,6 +120,24 @@ def broken(composition: Composition, needs: Needs) -> list[tuple[str, str]]:
         elif composition.diet not in suits:
             found.append((needs.diet, f"is not {needs.diet}"))
     return found
+
+
+def same_additive(asked: str, entered: str) -> bool:
+    """Whether an additive on a label is, or may be, the one to be kept out.
+
+    E160b holds E160b(i) and E160b(ii), and E150 holds E150a to E150d (Regulation (EC)
+    1333/2008, Annex II part B): who avoids the wider number avoids all of its sub-classes,
+    and a label with only the wider number may mean the very one.
+    """
+    return asked.casefold() == entered.casefold() or _wider(asked, entered) or _wider(entered, asked)
+
+
+def _wider(one: str, other: str) -> bool:
+    """Whether E number `one` is the class that `other` belongs to."""
+    a, b = _E_NUMBER.fullmatch(one), _E_NUMBER.fullmatch(other)
+    if not a or not b or one.casefold() == other.casefold():
+        return False
+    return all(not x or x.casefold() == (y or "").casefold() for x, y in zip(a.groups(), b.groups(), strict=True))
 
 
 def grams_per_tablespoon(jar: Jar) -> float | None:

@@ -65,7 +65,7 @@ def _theme_reason(tints: Sequence[Tint], anchors: Sequence[Anchor]) -> list[str]
             strangers.append(tint.name)
     out = []
     for source, names in by_source.items():
-        several = len(names) > 1
+        several = len(set(names)) > 1
         if several or names[0] != source:
             told = "are colours" if several else "is a colour"
             out.append(f"{listed(names).capitalize()} {told} of “{source}”.")

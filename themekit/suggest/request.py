@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from themekit.suggest.filler import courtesy, without_filler
 from themekit.suggest.lookup import Lookup
 from themekit.suggest.numbers import number_at
 from themekit.suggest.theme import EMPTY
@@ -49,6 +50,13 @@ _NOT_PHRASES = tuple(
         "do not want", "stay away from",
     )
 )  # fmt: skip
+_YOUNGEST = ("youngest", "smallest", "littlest")
+_OLDEST = ("oldest", "eldest", "biggest")
+#: What may stand between "youngest" and the age.
+_BETWEEN_AGE = frozenset(
+    "one child kid guest girl boy of them all us our the group party is are being will be turns turning about "
+    "only just - aged who who's".split()
+)
 _ARTIFICIAL = ("artificial", "synthetic", "azo")
 _DYES = ("colour", "color", "colouring", "coloring", "dye")
 _MONTHS = ("january february march april may june july august september october november december").split()
@@ -120,6 +128,7 @@ class _Reader:
             else:
                 self.request.rest.append(self.words[self.at])
                 self.at += 1
+        self.request.rest = without_filler(self.request.rest, self.lookup)
         return self.request
 
     # Each rule returns where it stopped reading, or its start when it does not apply.
@@ -175,6 +184,8 @@ class _Reader:
                     follow = upper[1] if upper else follow
                 return follow
             return start
+        if word in _YOUNGEST or word in _OLDEST:
+            return self._age_of_one(start)
         number = number_at(self.words, start)
         if not number:
             return start
@@ -191,6 +202,24 @@ class _Reader:
             self.say("youngest_age", [value], start - 1, stop)
             return stop
         return start
+
+    def _age_of_one(self, start: int) -> int:
+        """ "The youngest guest is three", "the eldest is 9": only the youngest's age is a need."""
+        at = start + 1
+        while at < len(self.words) and self.words[at].fold in _BETWEEN_AGE:
+            at += 1
+        number = number_at(self.words, at)
+        if not number or number[0] > 120:
+            return start
+        stop = number[1]
+        if self.stems(stop, 1) in (("year",), ("yr",), ("month",)):
+            months = self.stems(stop, 1) == ("month",)
+            number = (number[0] // 12 if months else number[0], stop)
+            stop += 1
+            stop += self.folds(stop, 1) == ("old",)
+        if self.words[start].fold in _YOUNGEST:
+            self.say("youngest_age", [number[0]], start, stop)
+        return stop
 
     def _counts(self, start: int) -> int:
         number = number_at(self.words, start)
@@ -256,7 +285,7 @@ class _Reader:
         """A "no …" with all that it covers: "no milk, egg or red"."""
         length = 1 if self.words[start].fold in _NOT else 0
         length = max([length, *(len(p) for p in _NOT_PHRASES if self.folds(start, len(p)) == p)])
-        if not length:
+        if not length or courtesy(self.words, start):  # "no problem" is no need
             return start
         at = start + length
         while at < len(self.words) and self.words[at].fold in (
@@ -316,11 +345,13 @@ class _Reader:
             colour: tuple[str, Lab] | None = self.lookup.colours.get(key)
             if key in self.kinds:
                 self.say("avoid_kinds", [self.kinds[key]], start, at + length)
+                if key in self.lookup.things:  # "coconut" is also what toppings of other kinds are made of
+                    self.say("avoid_motifs", [self.lookup.things[key].name], start, at + length)
                 return "avoid_kinds", at + length
             if colour is not None:
                 self.say("avoid_colours", [colour], start, at + length)
                 return "avoid_colours", at + length
-            if key in self.lookup.things:
+            if key in self.lookup.things and key != ("sugar",):  # all icing and most toppings are sugar
                 self.say("avoid_motifs", [self.lookup.things[key].name], start, at + length)
                 return "avoid_motifs", at + length
         return None, at

@@ -1,4 +1,4 @@
-"""Closeness, blends, cutters, idle jars and anchors, each by itself."""
+"""Closeness, cutters, idle jars and anchors, each by itself."""
 
 from __future__ import annotations
 
@@ -12,18 +12,16 @@ import numpy as np
 import pytest
 
 from catalog.lexicon import lexicon
-from themekit.colour.difference import delta_e_2000
 from themekit.colour.space import hex_to_lab
 from themekit.errors import InvalidValue
 from themekit.suggest.anchors import Source, combined_anchors, many_coloured
-from themekit.suggest.blend import mean_colour, shares
 from themekit.suggest.closeness import closeness, fit, shown
 from themekit.suggest.cutters import CutterSearch
 from themekit.suggest.idle import idle_jars, theme_fits
 from themekit.suggest.lookup import lookup_for
 from themekit.suggest.trios import flat_colours, idle_part, motif_part, stock_part
 from themekit.suggest.weights import PALETTE, TRIO, rescaled
-from themekit.values import Anchor, Cutter, Jar, Lab, Motif, Shelf, Texture
+from themekit.values import Anchor, Cutter, Jar, Lab, Motif, Shelf
 
 Make = Callable[..., Jar]
 TODAY = date(2026, 11, 25)
@@ -87,28 +85,6 @@ def test_anchors_are_merged_weighed_and_at_most_eight() -> None:
         [Source("a", ((lab("#ff0000"), 1.0),), 1.0), Source("b", ((lab("#fe0101"), 1.0),), 3.0)]
     )
     assert len(same) == 1
-
-
-def test_the_chosen_blend_beats_an_equal_split(jar: Make) -> None:
-    """The objective worked out again: mean colour near the theme's, fine grain as the ground."""
-    jars = [
-        jar(1, "#c8562b", texture=Texture("sphere", 1.5)),
-        jar(2, "#f3e3c4", texture=Texture("rod", 6.0)),
-        jar(3, "#7a5236", texture=Texture("disc", 4.0)),
-    ]
-    theme = anchors("#c8562b", "#d9962e")
-    labs, weights = np.array([a.lab for a in theme]), np.array([a.weight for a in theme])
-    habit = np.array([0.50, 0.18, 0.32])
-
-    def cost(split: tuple[float, ...]) -> float:
-        blend = np.array(split) @ np.array([mean_colour(j) for j in jars])
-        return float(1.2 * np.abs(np.array(split) - habit).sum() + delta_e_2000(blend, weights @ labs) / 20)
-
-    chosen = shares(jars, labs, weights)
-    assert sum(chosen) == pytest.approx(1)
-    assert cost(chosen) < cost((1 / 3, 1 / 3, 1 / 3))
-    grid = [(i / 20, j / 20, (20 - i - j) / 20) for i in range(2, 17) for j in range(2, 17) if 20 - i - j >= 2]
-    assert cost(chosen) == pytest.approx(min(map(cost, grid)), abs=1e-4)
 
 
 def test_stock_and_idleness(jar: Make) -> None:
