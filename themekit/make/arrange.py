@@ -24,10 +24,10 @@ Measure = Literal["length", "width", "height"]
 #: Above this many pieces no search is tried.
 MOST_PIECES = 150
 _TENTHS = 10
-# Steps for a kit of up to twelve pieces; about 15, 90 and 35 ms.
-_FEW_STEPS, _PAIR_STEPS, _MORE_STEPS = 1_200, 1_700, 3_000
+# Steps for a kit of up to twelve pieces; about 15, 80 and 50 ms.
+_FEW_STEPS, _PAIR_STEPS, _MORE_STEPS = 1_200, 1_500, 4_000
 #: What a second search, with the flat pieces among the others, may take of these.
-_SECOND_SHARE = 0.25
+_SECOND_SHARE = 0.2
 _USUAL_PIECES = 12
 _MOST_RELATED = 20
 

@@ -135,8 +135,9 @@ def _no_bag(name: str, group: list[Cookie], cookies: list[Cookie], settings: Set
     else:
         long, short, tall = block(group)
         got = f"{len(group)} cookies, {long:.0f} × {short:.0f} mm, stacked {tall:.0f} mm high"
-        hint = f"Spread the kit's cookies over {bags_needed(cookies, packing)} bags (contents.cookie_bags), "
-        hint += "or set a larger bag."
+        needed = bags_needed(cookies, packing)
+        hint = f"Spread the kit's cookies over {needed} bags (contents.cookie_bags), or set" if needed else "Set"
+        hint += " a larger bag."
     allowed = f"what a bag of {bag} holds: width + depth up to {girth:g} mm"
     allowed += f", {packing.cookie_bag_tie_mm:g} mm left for the tie"
     return Problem(name, got, allowed, hint)

@@ -38,10 +38,10 @@ class Related:
 def relate(kinds: Sequence[Kind], box: Size, most_steps: int) -> Related:
     """Lay all pieces into the box or prove that it cannot be done, within `most_steps`.
 
-    Pieces join one at a time, the largest first; each is turned, then related to those
-    before it, the pair with the fewest possible relations first.
+    Pieces join one at a time, those with the fewest ways first, then the largest; each is
+    turned, then related to those before it, the pair with the fewest possible relations first.
     """
-    order = sorted(range(len(kinds)), key=lambda k: (-kinds[k].volume, k))
+    order = sorted(range(len(kinds)), key=lambda k: (len(kinds[k].ways), -kinds[k].volume, k))
     search = _Relations([(k, kinds[k]) for k in order for _ in range(kinds[k].count)], box, most_steps)
     if search.run():
         return Related(search.spots, False, search.steps)
