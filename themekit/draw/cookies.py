@@ -14,7 +14,7 @@ from themekit.draw.dice import Dice
 from themekit.draw.grains import Sort, definitions, drawn_from, seed_of, show, sorts_of
 from themekit.draw.outlines import Outline, curves_of, outline_of
 from themekit.draw.svg import checked_prefix, picture, shade
-from themekit.draw.trace import Curve, Points, area_of, around, closed, moved, number, path_data, sampled
+from themekit.draw.trace import Curve, Points, area_of, around, closed, dense, moved, number, path_data, sampled
 from themekit.values import Cutter, Jar, Tint
 
 #: Size drawn for a cutter that has none entered, mm; common practice, no source.
@@ -24,6 +24,8 @@ BARE, LINE = 3.2, 2.0
 _DOUGH, _BAKED = "#e7c48d", "#b98448"
 #: Part of the iced area that strewn grains cover, and their fewest and most.
 _COVER, _FEWEST, _MOST = 0.10, 6, 16
+#: Grains smaller than _SMALL are strewn by the pinch: so many within so many mm.
+_SMALL, _PINCH, _PINCH_MM = 2.5, 18, 8.0
 #: Golden-ratio steps in the plane: points that stay evenly apart however many are taken.
 _STEP = (0.7548776662466927, 0.5698402909980532)
 
@@ -97,11 +99,11 @@ def iced(cookie: Cookie, ident: str, tint: Tint, piped: Tint | None) -> str:
         f'<use href="#{ident}" x=".8" y="1.3" fill="#000" fill-opacity=".16"/>',
         f'<g clip-path="url(#{ident}k)">',
         f'<use href="#{ident}" fill="{colour}" stroke="{rim}" stroke-width="{number(2 * BARE + 1.6)}"/>',
+        f'<use href="#{ident}l" stroke="{lab_to_hex(piped.lab)}"/>' if cookie.lines and piped else "",
+        # The bare dough goes over the ends of the lines, which stay on the icing.
         f'<g fill="none"><use href="#{ident}" stroke="{_DOUGH}" stroke-width="{number(2 * BARE)}"/>',
         f'<use href="#{ident}" stroke="{_BAKED}" stroke-width="1.8"/></g></g>',
     ]
-    if cookie.lines and piped is not None:
-        parts.append(f'<use href="#{ident}l" stroke="{lab_to_hex(piped.lab)}"/>')
     return "".join(parts)
 
 
@@ -109,20 +111,50 @@ def sprinkled(cookie: Cookie, sorts: Sequence[Sort], seed: str) -> str:
     """A pinch of grains on the icing, clear of its rim and, where there is room, of piped lines."""
     if not sorts:
         return ""
+    edge = dense(cookie.curves, 1.5)
+    lines = dense([c for run in cookie.lines for c in run], 1.5) if cookie.lines else np.zeros((0, 2))
+    pinched = _pinched(sorts)
     dice = Dice(seed)
-    edge = sampled(cookie.curves, 8)
-    lines = sampled([c for run in cookie.lines for c in run], 6) if cookie.lines else np.zeros((0, 2))
-    size = max(s.size for s in sorts)
-    area = area_of(edge) * 0.8
-    count = int(min(_MOST, max(_FEWEST, _COVER * area / (0.6 * size * size))))
-    places = _places(cookie, edge, lines, size, count, dice)
-    grains = zip(drawn_from(sorts, len(places), dice), places, strict=True)
+    places = _places(cookie, edge, lines, pinched, dice)
+    if not places and pinched != sorts:
+        pinched = sorts
+        places = _places(cookie, edge, lines, sorts, dice)
+    grains = zip(drawn_from(pinched, len(places), dice), places, strict=True)
     return "".join(show(s, x, y, dice) for s, (x, y) in grains)
 
 
+def pinch_of(sorts: Sequence[Sort], ident: str, seed: str) -> tuple[Sort, ...]:
+    """The sorts, and for those too small to be strewn one by one a pinch of them as one more sort."""
+    small = [s for s in sorts if s.size < _SMALL]
+    if not small:
+        return tuple(sorts)
+    dice = Dice(f"{seed}/pinch")
+    shown = []
+    for k, sort in enumerate(drawn_from(small, _PINCH, dice)):
+        # Fermat's spiral keeps them apart (golden angle), a little shaken.
+        turn = 2.39996 * k + dice.between(0, 0.5)
+        reach = (_PINCH_MM / 2 - sort.size / 2) * math.sqrt((k + 0.5) / _PINCH)
+        shown.append(show(sort, reach * math.cos(turn), reach * math.sin(turn), dice))
+    drawn = f'<g id="{ident}">{"".join(shown)}</g>'
+    return (*sorts, Sort(ident, "pinch", _PINCH_MM, sum(s.share for s in small), drawn))
+
+
+def _pinched(sorts: Sequence[Sort]) -> Sequence[Sort]:
+    """What is strewn: the pinch in place of the small sorts that it holds."""
+    if not any(s.form == "pinch" for s in sorts):
+        return sorts
+    return [s for s in sorts if s.size >= _SMALL]
+
+
 def _places(
-    cookie: Cookie, edge: Points, lines: Points, size: float, count: int, dice: Dice
+    cookie: Cookie, edge: Points, lines: Points, sorts: Sequence[Sort], dice: Dice
 ) -> list[tuple[float, float]]:
+    """Places for a few grains of these sorts, apart from each other, from the rim and from lines."""
+    size = max(s.size for s in sorts)
+    area = area_of(edge) * 0.8
+    total = sum(s.share for s in sorts) or 1.0
+    usual = sum(s.share * s.size for s in sorts) / total
+    count = int(min(_MOST, max(_FEWEST, _COVER * area / (0.6 * usual * usual))))
     start = np.array([dice.roll(), dice.roll()])
     steps = np.arange(1, 241)[:, None] * np.array(_STEP)
     found = ((start + steps) % 1.0 - 0.5) * np.array([cookie.width, cookie.height])
@@ -133,7 +165,7 @@ def _places(
         off = found[clear >= 0.5 * size + 0.5 * LINE]
         found = off if len(off) >= _FEWEST else found
     taken: list[tuple[float, float]] = []
-    apart = max(1.15 * size, 0.62 * math.sqrt(cookie.width * cookie.height / count))
+    apart = max(1.15 * usual, 0.62 * math.sqrt(cookie.width * cookie.height / count))
     for x, y in found.tolist():
         if len(taken) < count and all(math.hypot(x - a, y - b) >= apart for a, b in taken):
             taken.append((x, y))
@@ -160,8 +192,9 @@ def cookie_picture(
     """
     checked_prefix(prefix)
     cookie = cookie_of(cutter)
-    sorts = [s for i, jar in enumerate(jars) for s in sorts_of(jar, f"{prefix}-g{i}", 1 / len(jars))]
     seed = "|".join([*map(seed_of, jars), str(cutter.id), cutter.name])
+    plain = [s for i, jar in enumerate(jars) for s in sorts_of(jar, f"{prefix}-g{i}", 1 / len(jars))]
+    sorts = pinch_of(plain, f"{prefix}-p", seed)
     width, height = cookie.width + 4, cookie.height + 4
     body = [
         f"<defs>{definition(cookie, prefix + '-c')}{definitions(sorts)}</defs>",

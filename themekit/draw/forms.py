@@ -42,12 +42,13 @@ def footprint(form: str, size: float) -> float:
         return size * rod_width(size)
     if form == "strip":
         return size * strip_width(size) * 1.5
-    return {"cylinder": 0.75, "shape": 0.55, "puff": 0.5}.get(form, 0.7) * size * size
+    return {"cylinder": 0.75, "shape": 0.68, "puff": 0.5}.get(form, 0.7) * size * size
 
 
 def coat(lab: Lab, finish: str, ident: str) -> tuple[Coat, str]:
     """The colours of one grain and the gradient they need ("" for none). `ident` names it."""
-    base, edge, light = lab_to_hex(lab), shade(lab, -16), shade(lab, 24)
+    # A dark grain shows by a lighter edge.
+    base, edge, light = lab_to_hex(lab), shade(lab, -16 if lab[0] > 32 else 16), shade(lab, 24)
     if finish not in ("pearl", "metallic"):
         return Coat(base, edge, light, finish), ""
     stops: list[tuple[int, str]]
@@ -142,7 +143,7 @@ def _cut_out(outline: Outline, size: float, look: str) -> str:
 
 def _uneven(form: str, r: float, dice: Dice, look: str, painted: Coat) -> str:
     """Crystals and flakes with corners, lumps with rounded ones, puffs that are long and swollen."""
-    sides = {"crystal": 6, "flake": 5, "lump": 6, "puff": 8}.get(form, 6)
+    sides = {"crystal": 6, "flake": 4, "lump": 6, "puff": 8}.get(form, 6)
     flat = {"puff": 0.62, "crystal": 0.82}.get(form, 0.9)
     rounded = form in ("lump", "puff")
     found = []

@@ -86,9 +86,9 @@ def sorts_of(jar: Jar, prefix: str, share: float = 1.0) -> tuple[Sort, ...]:
     for i, colour in enumerate(colours):
         # Two forms for each colour of a blend are enough to show that it is one.
         shown = [members[(i + k) % len(members)] for k in range(min(2, len(members)))]
-        painted, gradient = coat(colour.lab, jar.texture.finish or "matte", f"{prefix}{i}f")
+        painted, gradient = coat(colour.lab, jar.texture.finish or "matte", f"{prefix}-{i}f")
         for k, (form, size, outline) in enumerate(shown):
-            ident = f"{prefix}{i}{'abc'[k]}"
+            ident = f"{prefix}-{i}{'ab'[k]}"
             body = grain(form, size, painted, f"{seed_of(jar)}/{i}/{k}", outline)
             drawn = (gradient if k == 0 else "") + f'<g id="{ident}">{body}</g>'
             sorts.append(Sort(ident, form, size, share * colour.share / total / len(shown), drawn))
@@ -102,7 +102,7 @@ def ground(jars: Sequence[Jar]) -> str:
     if total <= 0:
         return "#6d6154"
     mean = [sum(c.share * c.lab[k] for c in colours) / total for k in range(3)]
-    return shade((mean[0], mean[1], mean[2]), -24)
+    return shade((mean[0], mean[1], mean[2]), -18)
 
 
 def definitions(sorts: Sequence[Sort]) -> str:
@@ -154,24 +154,23 @@ def heap(sorts: Sequence[Sort], radius: float, ident: str, seed: str) -> tuple[s
 
 
 def _woven(sorts: Sequence[Sort], radius: float, step: float, ident: str, dice: Dice) -> tuple[str, str]:
-    """A heap filled with a tile; grains over an edge of the tile come back at the other."""
+    """A heap filled with a tile that meets itself on all sides."""
     # Many colours need a larger tile, or its repeats show.
     columns = lines = TILE + 2 * (len({s.ident[:-1] for s in sorts}) > 2)
-    width, height = columns * step, lines * step * math.sqrt(3) / 2
+    # To the tenth, as it is written, so that the copies meet.
+    width, height = round(columns * step, 1), round(lines * step * math.sqrt(3) / 2, 1)
     count = columns * lines
     body = []
     order = dice.shuffled([(i, j) for j in range(lines) for i in range(columns)])
     for sort, (i, j) in zip(drawn_from(sorts, count, dice), order, strict=True):
-        x = (i + 0.5 * (j % 2) + 0.5 + dice.between(-0.25, 0.25)) * step
+        x = (i + 0.5 * (j % 2) + 0.5 + dice.between(-0.25, 0.25)) * width / columns
         y = (j + 0.5 + dice.between(-0.25, 0.25)) * height / lines
-        turn = 0.0 if sort.round else dice.between(0, 360)
-        reach = sort.size / 2
-        for dx in (-width, 0.0, width):
-            for dy in (-height, 0.0, height):
-                if -reach < x + dx < width + reach and -reach < y + dy < height + reach:
-                    body.append(use(sort.ident, x + dx, y + dy, turn))
+        body.append(show(sort, x, y, dice))
+    # The tile is shown again all round itself, so that grains over an edge come back at the other.
+    shifts = [(dx, dy) for dx in (-width, 0.0, width) for dy in (-height, 0.0, height) if dx or dy]
+    rest = "".join(use(f"{ident}t", dx, dy) for dx, dy in shifts)
     tile = (
         f'<pattern id="{ident}" patternUnits="userSpaceOnUse" width="{number(width)}" height="{number(height)}">'
     )
-    heap_text = f'<circle r="{number(radius)}" fill="url(#{ident})"/>'
-    return f"{tile}{''.join(body)}</pattern>", heap_text
+    tile += f'<g id="{ident}t">{"".join(body)}</g>{rest}</pattern>'
+    return tile, f'<circle r="{number(radius)}" fill="url(#{ident})"/>'

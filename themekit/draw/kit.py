@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from themekit.draw.cookies import Cookie, cookie_of, definition, iced, said, sprinkled
+from themekit.draw.cookies import Cookie, cookie_of, definition, iced, pinch_of, said, sprinkled
 from themekit.draw.cups import BAG_LONG, BAG_WIDE, CUP_R, bag, cup, described, mixed, tinted
 from themekit.draw.grains import Sort, definitions, seed_of, sorts_of
 from themekit.draw.svg import at, checked_prefix, picture
@@ -53,9 +53,13 @@ def _toppings(kit: Kit, prefix: str) -> tuple[list[Sequence[Sort]], list[Sort]]:
     if not kit.toppings:
         return [], []
     if kit.serve == "mixed":
-        mix = mixed([(t.jar, t.share) for t in kit.toppings], f"{prefix}-g")
+        seed = "|".join(seed_of(t.jar) for t in kit.toppings)
+        mix = pinch_of(mixed([(t.jar, t.share) for t in kit.toppings], f"{prefix}-g"), f"{prefix}-n", seed)
         return [mix] * len(kit.toppings), list(mix)
-    each: list[Sequence[Sort]] = [sorts_of(t.jar, f"{prefix}-g{i}") for i, t in enumerate(kit.toppings)]
+    each: list[Sequence[Sort]] = [
+        pinch_of(sorts_of(t.jar, f"{prefix}-g{i}"), f"{prefix}-n{i}", seed_of(t.jar))
+        for i, t in enumerate(kit.toppings)
+    ]
     return each, [s for sorts in each for s in sorts]
 
 
@@ -106,7 +110,8 @@ def _row(kit: Kit, served: Sequence[Sequence[Sort]], prefix: str, width: float) 
         if kit.serve == "mixed" and i:
             pieces.append((2 * CUP_R, 2 * CUP_R, f'<use href="#{prefix}-p"/>'))
             continue
-        extra, drawn = cup(sorts, f"{prefix}-h{i}", jars)
+        grains = [s for s in sorts if s.form != "pinch"]
+        extra, drawn = cup(grains, f"{prefix}-h{i}", jars)
         needed.append(extra)
         pieces.append((2 * CUP_R, 2 * CUP_R, f'<g id="{prefix}-p">{drawn}</g>' if kit.serve == "mixed" else drawn))
     pieces += [(BAG_WIDE, BAG_LONG, bag(tint.lab)) for tint in kit.tints]

@@ -119,6 +119,21 @@ def sampled(curves: Iterable[Curve], per_curve: int = 16) -> Points:
     return np.concatenate(parts)
 
 
+def dense(curves: Iterable[Curve], step: float) -> Points:
+    """Points along curves at most about `step` apart, both ends included, shape (n, 2)."""
+    parts = []
+    for curve in curves:
+        given = np.asarray(curve, float)
+        length = float(np.hypot(*np.diff(given, axis=0).T).sum())
+        t = np.linspace(0, 1, 2 + int(length / step))[:, None]
+        if len(curve) == 2:
+            parts.append((1 - t) * given[0] + t * given[1])
+        else:
+            a, b, c, d = given
+            parts.append((1 - t) ** 3 * a + 3 * t * (1 - t) ** 2 * b + 3 * t**2 * (1 - t) * c + t**3 * d)
+    return np.concatenate(parts)
+
+
 def area_of(points: Points) -> float:
     """Area inside a closed polygon, by the shoelace formula."""
     x, y = points[:, 0], points[:, 1]
