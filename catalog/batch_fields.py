@@ -7,7 +7,7 @@ from difflib import get_close_matches
 from typing import Any
 
 from catalog.fields import Checks
-from catalog.lookup import LARGEST_ID
+from catalog.lookup import LARGEST_ID, possible
 from catalog.rows import Record
 from catalog.shelf_fields import merged_settings
 from themekit.colour.space import hex_to_lab
@@ -144,9 +144,9 @@ def _doses(checks: Checks, field: str, recipe: Any, shelf: Shelf, staples: Seque
             continue
         id, name = one.get("gel_id"), one.get("gel")
         grams = checks.number(f"{path}.g_per_100g", one.get("g_per_100g"), most=50, unit="g in 100 g", decimals=6)
-        if isinstance(id, int) and id in gels:
+        if possible(id) and id in gels:
             name = gels[id].name
-        elif id is not None or name not in staple_names:
+        elif id is not None or not isinstance(name, str) or name not in staple_names:
             checks.wrong(f"{path}.gel_id", id, "the id of a gel on this shelf, or null for a kitchen staple")
             continue
         if grams is None:
@@ -172,12 +172,13 @@ def _jars(checks: Checks, value: Any, shelf: Shelf) -> list[Record]:
             found.append(
                 {"id": id, "share": checks.number(f"jars.{number}.share", share, most=1, unit="of the whole")}
             )
-    shares = [one["share"] or 0 for one in found]
+    shares = [one["share"] for one in found if one["share"]]
     total = sum(shares)
-    if all(one["share"] for one in found) and abs(total - 1) > 0.01 and found:
-        checks.wrong("jars", round(total, 4), "shares that add up to 1", "Correct the shares, or leave them out.")
-    for one, share in zip(found, shares, strict=True):
-        one["share"] = share / total if total and all(shares) else 1 / len(found)
+    if shares and (len(shares) < len(found) or abs(total - 1) > 0.01):
+        allowed = "shares above 0 that add up to 1, or none"
+        checks.wrong("jars", round(total, 4), allowed, "Correct the shares, or leave them all out.")
+    for one in found:
+        one["share"] = (one["share"] or 0) / total if total else 1 / len(found)
     return found
 
 

@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
 from sqlalchemy import delete, func, select
 from sqlalchemy.orm import Session
 
-from catalog.batch_fields import CHOICE, check_batch
-from catalog.batch_rows import batch_row, ended_as
+from catalog.batch_fields import CHOICE, check_batch, flattened
+from catalog.batch_rows import as_entered, batch_row, ended_as
 from catalog.errors import NotFound
 from catalog.fields import Checks
-from catalog.holding import Short, hold, release, take, untake
-from catalog.ledger import now
+from catalog.holding import Basis, Needed, Short, hold, release, take, untake
+from catalog.ledger import now, top_up
 from catalog.lookup import LARGEST_ID, check_fresh, find_shelf, possible
 from catalog.once import once
 from catalog.rows import Record
@@ -25,8 +24,8 @@ from catalog.tables import ShelfTable
 from themekit.errors import InvalidValue, Problem, raise_all
 from themekit.values import Gel, Shelf
 
-#: What a batch needs of each stocked item, ("jars", 3) → g, pieces or of its unit; None where unknown.
-Needed = Callable[[Record, Shelf], Mapping[tuple[str, int], float | None]]
+# What a batch takes from the shelf follows from these.
+_MADE_OF = (*CHOICE, "kits", "settings")
 
 
 class Batches:
@@ -73,11 +72,12 @@ class Batches:
 
     def create(self, shelf_id: int, body: Any, key: str | None = None) -> Record:
         """Sketch a batch from an idea; nothing is held yet. Raises `InvalidValue` with every problem."""
-        with self._writing(shelf_id) as (session, shelf):
+        self._store.read(shelf_id)  # kept, so that the transaction is short
+        with self._store.writing(shelf_id) as (session, shelf):
             return once(session, shelf_id, key, ["batch", body], lambda: self._create(session, shelf, body))
 
     def _create(self, session: Session, shelf: ShelfTable, body: Any) -> Record:
-        value = self._store.read(shelf.id)
+        value = self._store.within(session, shelf)
         clean, problems = check_batch(body, value, self._staples)
         raise_all(
             [*problems, *_order_problems(session, shelf.id, clean.get("order"))], "This batch cannot be made."
@@ -85,33 +85,40 @@ class Batches:
         batch = BatchTable(shelf_id=shelf.id, version=0, state="sketched", created_at=now(), kits=1)
         batch.sold = batch.left_over = batch.marked_down = batch.spoiled = 0
         session.add(batch)
-        self._put(session, shelf, batch, clean, value)
+        self._put(session, shelf, batch, clean)
+        self._put_lines(session, shelf, batch, clean, value)
         return batch_row(session, batch)
 
     def change(self, shelf_id: int, id: int, changes: Any, version: int | None = None) -> Record:
         """Change what is named: another count, a swapped jar. What is promised is checked and held anew.
 
-        Raises `Short` when the stock does not suffice, `StaleVersion`, `NotFound` or
-        `InvalidValue`; then nothing changes.
+        A change of name, day, order or note alone holds nothing anew. Raises `Short` when the
+        stock does not suffice, `StaleVersion`, `NotFound` or `InvalidValue`; then nothing changes.
         """
-        with self._writing(shelf_id) as (session, shelf):
+        self._store.read(shelf_id)
+        with self._store.writing(shelf_id) as (session, shelf):
             batch = find_batch(session, shelf_id, id)
             check_fresh(batch, version)
-            value = self._store.read(shelf_id)
-            clean, problems = check_batch(changes, value, self._staples, _as_entered(batch))
-            if problems and batch.state not in ("sketched", "promised"):
+            value = self._store.within(session, shelf)
+            clean, problems = check_batch(changes, value, self._staples, as_entered(batch))
+            named = {*changes, *flattened(changes)} if isinstance(changes, Mapping) else {"batch"}
+            made_anew = batch.state in ("sketched", "promised") and not named.isdisjoint(_MADE_OF)
+            if not made_anew:
                 # What it was made of may be gone by now.
-                problems = [p for p in problems if p.field.split(".")[0] in changes]
+                problems = [p for p in problems if p.field.split(".")[0] in {str(n)[:60] for n in named}]
             problems += _order_problems(session, shelf_id, clean.get("order"))
             raise_all(problems, "The batch cannot be changed.")
             if batch.state not in ("sketched", "promised"):
-                _only_words(batch, clean)
-            held = batch.state == "promised"
+                _only_words(batch, clean, named)
+            held = batch.state == "promised" and made_anew
             if held:
                 release(session, batch)
-            self._put(session, shelf, batch, clean, value)
+            self._put(session, shelf, batch, clean)
+            if made_anew:
+                self._put_lines(session, shelf, batch, clean, value)
             if held:
-                hold(session, shelf, batch, value)
+                hold(session, shelf, batch, self._basis(session, shelf))
+                top_up(session, shelf)
             return batch_row(session, batch)
 
     def promise(self, shelf_id: int, id: int, key: str | None = None) -> Record:
@@ -127,22 +134,35 @@ class Batches:
         return self._once(shelf_id, key, ["promise", id], make)
 
     def promise_all(self, shelf_id: int, ids: Sequence[int]) -> Rows:
-        """Promise several batches, all or none of them. Raises `Short`, `NotFound` or `InvalidValue`."""
-        with self._writing(shelf_id) as (session, shelf):
+        """Promise several batches, all or none of them.
+
+        Raises `Short` with what any of them lacks, `NotFound` or `InvalidValue`; then nothing changes.
+        """
+        with self._store.writing(shelf_id) as (session, shelf):
             batches = [find_batch(session, shelf_id, id) for id in ids]
+            lacking: list[Short] = []
             for batch in batches:
                 if batch.state != "promised":
                     _check_state(batch, "sketched", "be promised")
-                    self._promise(session, shelf, batch)
+                    try:
+                        self._promise(session, shelf, batch)
+                    except Short as error:
+                        lacking.append(error)
+            if lacking:
+                message = "There is not enough on the shelf for all of these batches; none was promised."
+                raise Short(
+                    message, [p for e in lacking for p in e.problems], [s for e in lacking for s in e.short]
+                )
             return [batch_row(session, batch) for batch in batches]
 
     def _promise(self, session: Session, shelf: ShelfTable, batch: BatchTable) -> None:
-        value = self._store.read(shelf.id)
         if batch.lines_revision != shelf.revision:
-            clean, problems = check_batch({}, value, self._staples, _as_entered(batch))
+            value = self._store.within(session, shelf)
+            clean, problems = check_batch({}, value, self._staples, as_entered(batch))
             raise_all(problems, "The batch cannot be promised as it is.")
-            self._put(session, shelf, batch, clean, value)
-        hold(session, shelf, batch, value)
+            self._put(session, shelf, batch, clean)
+            self._put_lines(session, shelf, batch, clean, value)
+        hold(session, shelf, batch, self._basis(session, shelf))
         batch.state, batch.promised_at = "promised", now()
         batch.version += 1
         session.flush()
@@ -158,7 +178,7 @@ class Batches:
             if batch.state == "sketched":
                 self._promise(session, shelf, batch)
             if batch.state == "promised":
-                take(session, shelf, batch, self._store.read(shelf_id))
+                take(session, shelf, batch, self._basis(session, shelf))
                 batch.state, batch.packed_at = "packed", now()
                 batch.version += 1
                 session.flush()
@@ -170,12 +190,12 @@ class Batches:
 
     def unpack(self, shelf_id: int, id: int) -> Record:
         """Undo the packing: every move is written back, and the stock is held again."""
-        with self._writing(shelf_id) as (session, shelf):
+        with self._store.writing(shelf_id) as (session, shelf):
             batch = find_batch(session, shelf_id, id)
             if batch.state != "promised":
                 _check_state(batch, "packed", "be unpacked")
                 untake(session, shelf, batch)
-                hold(session, shelf, batch, self._store.read(shelf_id))
+                hold(session, shelf, batch, self._basis(session, shelf))
                 batch.state, batch.packed_at = "promised", None
                 batch.version += 1
                 session.flush()
@@ -194,49 +214,49 @@ class Batches:
                 batch.version += 1
                 shelf.stock_revision += 1
                 session.flush()
+                top_up(session, shelf)
             return batch_row(session, batch)
 
         return self._once(shelf_id, key, ["drop", id], make)
 
     def end(self, shelf_id: int, id: int, body: Any) -> Record:
         """Say what became of the packed kits: {"sold": 10, "left over": 2}; what is not named stays packed."""
-        with self._writing(shelf_id) as (session, _):
+        with self._store.writing(shelf_id) as (session, _):
             batch = find_batch(session, shelf_id, id)
             if batch.state not in ("packed", *OUTCOMES):
                 _check_state(batch, "packed", "have an end")
             counts = _outcome(body, batch.kits)
-            for word, count in counts.items():
-                setattr(batch, word.replace(" ", "_"), count)
-            batch.state = ended_as(counts)
-            batch.version += 1
-            session.flush()
+            if counts != {word: getattr(batch, word.replace(" ", "_")) for word in OUTCOMES}:
+                for word, count in counts.items():
+                    setattr(batch, word.replace(" ", "_"), count)
+                batch.state = ended_as(counts)
+                batch.version += 1
+                session.flush()
             return batch_row(session, batch)
 
     def remove(self, shelf_id: int, id: int, version: int | None = None) -> None:
         """Take a batch off the list; what it holds is let go. What was packed stays in the ledger."""
-        with self._writing(shelf_id) as (session, shelf):
+        with self._store.writing(shelf_id) as (session, shelf):
             batch = find_batch(session, shelf_id, id)
             check_fresh(batch, version)
             release(session, batch)
             batch.archived_at = now()
             batch.version += 1
             shelf.stock_revision += 1
+            session.flush()
+            top_up(session, shelf)
 
-    @contextmanager
-    def _writing(self, shelf_id: int) -> Iterator[tuple[Session, ShelfTable]]:
-        # Reading first renews what is out of date, which could not write inside the transaction.
-        self._store.read(shelf_id)
-        with self._store.writing(shelf_id) as held:
-            yield held
+    def _basis(self, session: Session, shelf: ShelfTable) -> Basis:
+        return Basis(lambda: self._store.within(session, shelf), self._needed)
 
     def _once(
         self, shelf_id: int, key: str | None, question: Any, make: Callable[[Session, ShelfTable], Record]
     ) -> Record:
-        with self._writing(shelf_id) as (session, shelf):
+        with self._store.writing(shelf_id) as (session, shelf):
             return once(session, shelf_id, key, question, lambda: make(session, shelf))
 
-    def _put(self, session: Session, shelf: ShelfTable, batch: BatchTable, clean: Record, value: Shelf) -> None:
-        """Put a clean record into the row and work out what it needs."""
+    def _put(self, session: Session, shelf: ShelfTable, batch: BatchTable, clean: Record) -> None:
+        """Put a clean record into the row."""
         batch.name, batch.theme, batch.kits = clean["name"], clean["theme"], clean["kits"]
         batch.due = clean["due"] and date.fromisoformat(clean["due"])
         batch.order_id, batch.note = clean["order"], clean["note"]
@@ -244,14 +264,17 @@ class Batches:
         batch.choice = {part: clean[part] for part in CHOICE}
         batch.version += 1
         session.flush()
-        if batch.state not in ("sketched", "promised"):
-            return
+
+    def _put_lines(
+        self, session: Session, shelf: ShelfTable, batch: BatchTable, clean: Record, value: Shelf
+    ) -> None:
+        """Work out anew what the batch needs."""
         session.execute(delete(LineTable).where(LineTable.shelf_id == shelf.id, LineTable.batch_id == batch.id))
         for (resource, id), amount in self._needed(clean, value).items():
             scale = 1 if resource == "boxes" else 1_000
             line = LineTable(shelf_id=shelf.id, batch_id=batch.id, held=0, **{STOCKED[resource]: id})
             # An amount that cannot be worked out is told when the batch is to be promised.
-            line.needed = 0 if amount is None else round(amount * scale)
+            line.needed = None if amount is None else round(amount * scale)
             session.add(line)
         batch.lines_revision = shelf.revision
         session.flush()
@@ -269,24 +292,10 @@ def find_batch(session: Session, shelf_id: int, id: int) -> BatchTable:
     return batch
 
 
-def _as_entered(batch: BatchTable) -> Record:
-    return {
-        **batch.choice,
-        "name": batch.name,
-        "theme": batch.theme,
-        "kits": batch.kits,
-        "due": batch.due and batch.due.isoformat(),
-        "order": batch.order_id,
-        "needs": batch.needs or {},
-        "settings": batch.settings or {},
-        "note": batch.note,
-    }
-
-
-def _only_words(batch: BatchTable, clean: Record) -> None:
+def _only_words(batch: BatchTable, clean: Record, named: set[str]) -> None:
     """Refuse to change what was packed already."""
-    old = _as_entered(batch)
-    changed = [name for name in (*CHOICE, "kits", "settings") if clean[name] != old[name]]
+    old = as_entered(batch)
+    changed = [name for name in _MADE_OF if name in named and clean[name] != old[name]]
     hint = "Unpack the batch first, or sketch a new one."
     raise_all(
         [Problem(name, None, f"as it was {batch.state}", hint) for name in changed],

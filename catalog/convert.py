@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from decimal import Decimal
 from typing import Any
 
@@ -147,9 +147,14 @@ UNITS_KEPT = {"jars": (1_000, "_g"), "gels": (1_000, "_g"), "boxes": (1, ""), "s
 ON_HAND = {"jars": "on_hand_mg", "gels": "on_hand_mg", "boxes": "on_hand", "supplies": "on_hand_milli"}
 
 
+def utc(at: datetime) -> datetime:
+    """A moment in UTC: SQLite gives it back without its zone, PostgreSQL in the server's."""
+    return at.replace(tzinfo=UTC) if at.tzinfo is None else at.astimezone(UTC)
+
+
 def moment(at: datetime | None) -> str | None:
-    """A moment in UTC as ISO 8601; SQLite gives it back without its zone."""
-    return None if at is None else at.isoformat().removesuffix("+00:00") + "Z"
+    """A moment in UTC as ISO 8601."""
+    return None if at is None else utc(at).isoformat().removesuffix("+00:00") + "Z"
 
 
 def on_hand_of(resource: str, row: Owned) -> int | None:

@@ -6,20 +6,37 @@ any shop sells, what is there is held and the rest is to be bought.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import and_, select
 from sqlalchemy.orm import Session
 
-from catalog.batch_rows import STRICT
+from catalog.batch_rows import STRICT, as_entered
 from catalog.convert import ON_HAND, UNITS_KEPT, on_hand_of
-from catalog.ledger import new_move
+from catalog.ledger import items_of, last_use, new_move
+from catalog.rows import Record
 from catalog.stock_tables import STOCKED, BatchTable, LineTable, MoveTable
 from catalog.tables import STOCKED_TABLES, JarTable, ShelfTable, Stocked
 from themekit.errors import Problem, ThemekitError
 from themekit.suggest.stand_in import stand_ins
-from themekit.values import Shelf
+from themekit.values import Jar, Shelf
+
+#: What a batch needs of each stocked item, ("jars", 3) → g, pieces or of its unit; None where unknown.
+Needed = Callable[[Record, Shelf], Mapping[tuple[str, int], float | None]]
+Lines = list[tuple[str, Stocked, LineTable]]
+SHORT = "There is not enough on the shelf for this batch; nothing was promised."
+#: How many jars are offered instead of a short one, and how many are tried for that.
+MOST_INSTEAD, MOST_TRIED = 3, 12
+
+
+@dataclass(frozen=True, slots=True)
+class Basis:
+    """What it takes to say what would do instead: the shelf, read when wanted, and what a batch needs."""
+
+    value: Callable[[], Shelf]
+    needed: Needed
 
 
 class Short(ThemekitError, ValueError):
@@ -32,22 +49,22 @@ class Short(ThemekitError, ValueError):
         self.short = list(short)
 
 
-def hold(session: Session, shelf: ShelfTable, batch: BatchTable, value: Shelf) -> None:
+def hold(session: Session, shelf: ShelfTable, batch: BatchTable, basis: Basis) -> None:
     """Hold what the batch's lines need. Raises `Short` when a jar has too little; then nothing is held."""
     lines = _rows(session, batch)
     lacking = [
         (line, row)
         for resource, row, line in lines
-        if resource in STRICT and (line.needed == 0 or _free(resource, row) < line.needed)
+        if resource in STRICT and (line.needed is None or _free(resource, row) < line.needed)
     ]
     if lacking:
-        raise _short(batch, lacking, value)
+        raise _short(session, batch, lacking, basis)
     for resource, row, line in lines:
-        line.held = min(line.needed, _free(resource, row))
-        row.reserved += line.held
-        row.version += 1
+        line.held = min(line.needed or 0, _free(resource, row))
+        if line.held:
+            row.reserved += line.held
+            row.version += 1
     shelf.stock_revision += 1
-    session.flush()
 
 
 def release(session: Session, batch: BatchTable) -> None:
@@ -60,18 +77,18 @@ def release(session: Session, batch: BatchTable) -> None:
     session.flush()
 
 
-def take(session: Session, shelf: ShelfTable, batch: BatchTable, value: Shelf) -> None:
+def take(session: Session, shelf: ShelfTable, batch: BatchTable, basis: Basis) -> None:
     """Write the moves of packing. Raises `Short` when a later count left too little of a jar."""
     lines = _rows(session, batch)
     lacking = [
         (line, row)
         for resource, row, line in lines
-        if resource in STRICT and line.held + _free(resource, row) < line.needed
+        if resource in STRICT and (line.needed is None or line.held + _free(resource, row) < line.needed)
     ]
     if lacking:
-        raise _short(batch, lacking, value)
+        raise _short(session, batch, lacking, basis)
     for resource, row, line in lines:
-        used = min(line.needed, line.held + _free(resource, row))
+        used = min(line.needed or 0, line.held + _free(resource, row))
         row.reserved -= line.held
         line.held = 0
         if not used:
@@ -91,36 +108,40 @@ def untake(session: Session, shelf: ShelfTable, batch: BatchTable) -> None:
     here = (MoveTable.shelf_id == batch.shelf_id, MoveTable.batch_id == batch.id)
     moves = list(session.scalars(select(MoveTable).where(*here).order_by(MoveTable.id)))
     undone = {m.undoes for m in moves}
-    by_item = {(resource, row.id): row for resource, row, _ in _rows(session, batch)}
-    for old in moves:
-        if old.kind != "used" or old.id in undone:
-            continue
-        resource, id = next((r, getattr(old, c)) for r, c in STOCKED.items() if getattr(old, c) is not None)
-        row = by_item[(resource, id)]
+    standing = [m for m in moves if m.kind == "used" and m.id not in undone]
+    items = items_of(session, batch.shelf_id, standing)
+    for old in standing:
+        resource, row = items[old.id]
         cause = f"batch {batch.id} unpacked"
         session.add(
             new_move(resource, row, "undone", -old.amount, cause, undoes=old.id, batch_id=batch.id, lot=old.lot)
         )
         setattr(row, ON_HAND[resource], (on_hand_of(resource, row) or 0) - old.amount)
         row.version += 1
+    session.flush()
+    for _, row in items.values():
+        if isinstance(row, JarTable):
+            row.used_on = last_use(session, row)
     shelf.stock_revision += 1
     session.flush()
 
 
-def _rows(session: Session, batch: BatchTable) -> list[tuple[str, Stocked, LineTable]]:
-    """The batch's lines with their items, by resource and id, so that two batches lock in one order."""
-    here = (LineTable.shelf_id == batch.shelf_id, LineTable.batch_id == batch.id)
-    lines = list(session.scalars(select(LineTable).where(*here)))
-    found: list[tuple[str, Stocked, LineTable]] = []
+def _rows(session: Session, batch: BatchTable) -> Lines:
+    """The batch's lines with their items, by resource and id.
+
+    The shelf is held by whoever writes, so nobody changes them meanwhile.
+    """
+    wanted = select(LineTable, *STOCKED_TABLES.values())
     for resource, column in STOCKED.items():
-        by_id = {getattr(line, column): line for line in lines if getattr(line, column) is not None}
-        if not by_id:
-            continue
         table = STOCKED_TABLES[resource]
-        wanted = select(table).where(table.shelf_id == batch.shelf_id, table.id.in_(by_id))
-        rows = session.scalars(wanted.order_by(table.id).with_for_update())
-        found += [(resource, row, by_id[row.id]) for row in rows]
-    return found
+        its = (table.shelf_id == LineTable.shelf_id, table.id == getattr(LineTable, column))
+        wanted = wanted.outerjoin(table, and_(*its))
+    wanted = wanted.where(LineTable.shelf_id == batch.shelf_id, LineTable.batch_id == batch.id)
+    found = []
+    for line, *items in session.execute(wanted):
+        found += [(r, row, line) for r, row in zip(STOCKED_TABLES, items, strict=True) if row is not None]
+    order = list(STOCKED)
+    return sorted(found, key=lambda one: (order.index(one[0]), one[1].id))
 
 
 def _free(resource: str, row: Stocked) -> int:
@@ -129,23 +150,46 @@ def _free(resource: str, row: Stocked) -> int:
     return 0 if on_hand is None else on_hand - row.reserved
 
 
-def _short(batch: BatchTable, lacking: Sequence[tuple[LineTable, Stocked]], value: Shelf) -> Short:
+def _short(
+    session: Session, batch: BatchTable, lacking: Sequence[tuple[LineTable, Stocked]], basis: Basis
+) -> Short:
     scale = UNITS_KEPT["jars"][0]
-    jars = {jar.id: jar for jar in value.jars}
-    chosen = {one["id"] for one in batch.choice["jars"]}
+    value = basis.value()
+    here = (JarTable.shelf_id == batch.shelf_id, JarTable.archived_at.is_(None))
+    # The session's own amounts, since `value` may be of before this transaction's first steps.
+    free = {row.id: _free("jars", row) for row in session.scalars(select(JarTable).where(*here))}
     short, problems = [], []
     for line, row in lacking:
-        need = line.needed / scale if line.needed else None
+        need = None if line.needed is None else line.needed / scale
         known = on_hand_of("jars", row) is not None
         have = (_free("jars", row) + line.held) / scale if known else None
-        enough = [j for j in value.jars if j.id not in chosen and need and (j.on_hand_g or 0) >= need]
         instead = [
-            {"jar": jar.id, "name": jar.name, "have_g": jar.on_hand_g, "delta_e": round(far, 1)}
-            for jar, far in (stand_ins(jars[row.id], enough) if row.id in jars else [])
+            {"jar": jar.id, "name": jar.name, "have_g": free[jar.id] / scale, "delta_e": round(far, 1)}
+            for jar, far in _instead(batch, row.id, value, basis.needed, free)
         ]
-        short.append({"jar": row.id, "name": row.name, "need_g": need, "have_g": have, "instead": instead})
+        told = {"jar": row.id, "name": row.name, "need_g": need, "have_g": have, "instead": instead}
+        short.append(told | {"batch": batch.id})
         problems.append(Problem(f"jars.{row.id}", have, _wanted(need), _hint(row.name, need, known, instead)))
-    return Short("There is not enough on the shelf for this batch; nothing was promised.", problems, short)
+    return Short(SHORT, problems, short)
+
+
+def _instead(
+    batch: BatchTable, id: int, value: Shelf, needed: Needed, free: Mapping[int, int]
+) -> list[tuple[Jar, float]]:
+    """The jars nearest in look of which the batch, with this one swapped, finds enough."""
+    jars = {jar.id: jar for jar in value.jars}
+    chosen = {one["id"] for one in batch.choice["jars"]}
+    others = [jar for jar in value.jars if jar.id not in chosen and free.get(jar.id, 0) > 0]
+    found: list[tuple[Jar, float]] = []
+    record = as_entered(batch)
+    for jar, far in stand_ins(jars[id], others, MOST_TRIED) if id in jars else ():
+        swapped = [{**one, "id": jar.id} if one["id"] == id else one for one in record["jars"]]
+        need = needed({**record, "jars": swapped}, value).get(("jars", jar.id))
+        if need is not None and round(need * UNITS_KEPT["jars"][0]) <= free[jar.id]:
+            found.append((jar, far))
+        if len(found) == MOST_INSTEAD:
+            break
+    return found
 
 
 def _wanted(need: float | None) -> str:

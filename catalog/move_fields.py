@@ -13,7 +13,7 @@ from catalog.convert import UNITS_KEPT
 from catalog.fields import MOST_GRAMS, Checks
 from catalog.lookup import LARGEST_ID
 from catalog.stock_tables import STOCKED, MoveTable
-from catalog.tables import TABLES, JarTable, Owned
+from catalog.tables import TABLES, JarTable, Owned, SupplyTable
 from themekit.errors import InvalidValue, Problem, raise_all
 
 ENTERED = ("bought", "counted", "used", "given away", "spoiled")
@@ -50,7 +50,7 @@ class Entered:
         scale, _ = UNITS_KEPT[resource]
         uncertain, told = 0, None
         if self.level is not None:
-            full = _full(row, before)
+            full = _full(row)
             share, off = LEVELS[self.level]
             amount, uncertain = round(full * share), round(full * off)
             told = f"by eye: {self.level}"
@@ -64,18 +64,32 @@ class Entered:
                 raise _wrong(Problem("gross_g", self.amount, f"at least the empty jar's {empty / scale:g} g"))
             told = f"{self.amount:g} g with the jar"
         else:
-            amount = round(self.amount * scale)
+            amount = self._in_its_unit(row, scale)
         if self.kind == "counted":
             return amount - (before or 0), uncertain, told
         return (amount if self.kind == "bought" else -amount), uncertain, told
 
+    def _in_its_unit(self, row: Owned, scale: int) -> int:
+        """The amount in the row's whole unit; grams or pieces of a supply only where those are its unit."""
+        if isinstance(row, SupplyTable) and self.amount_field != "amount":
+            unit = {"grams": "g", "pieces": "piece"}[self.amount_field]
+            if row.unit != unit:
+                hint = f"Send amount, in {row.unit}." if row.unit else "Send amount, or enter the supply's unit."
+                raise _wrong(Problem(self.amount_field, self.amount, f"a supply whose unit is {unit}", hint))
+        return round(self.amount * scale)
 
-def _full(row: Owned, before: int | None) -> int:
+
+def _full(row: Owned) -> int:
     full = row.full_mg if isinstance(row, JarTable) else None
     if full is None:
         hint = "Enter full_g of the jar, what it holds when full; or send grams."
         raise _wrong(Problem("level", None, "a jar whose full_g is known", hint))
     return full
+
+
+def field_named(name: Any) -> str:
+    """A field's name as it came, short and fit to print."""
+    return str(name)[:60].encode("utf-8", "replace").decode()
 
 
 def _wrong(*problems: Problem) -> InvalidValue:
@@ -95,7 +109,7 @@ def check_move(body: Any) -> Entered:
     checks = Checks()
     for name in body:
         if name not in _FIELDS:
-            checks.wrong(str(name)[:60], body[name], "one of " + ", ".join(_FIELDS), "Leave it out.")
+            checks.wrong(field_named(name), body[name], "one of " + ", ".join(_FIELDS), "Leave it out.")
     named = [word for word in _OF if body.get(word) is not None]
     if len(named) != 1:
         checks.wrong("jar", ", ".join(named) or None, "exactly one of jar, gel, box and supply", "Name the item.")
@@ -113,8 +127,8 @@ def check_move(body: Any) -> Entered:
     amount: float | None = None
     if field == "level":
         level = checks.choice("level", body.get("level"), tuple(LEVELS))
-    elif field == "pieces":
-        amount = checks.whole("pieces", body.get("pieces"), least=0, most=int(MOST_GRAMS))
+    elif field == "pieces" or word == "box":
+        amount = checks.whole(field, body.get(field), least=0, most=int(MOST_GRAMS))
     else:
         amount = checks.number(
             field, body.get(field), most=MOST_GRAMS, unit="g" if field != "amount" else "of its unit"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from sqlalchemy import select
@@ -27,12 +27,10 @@ def once(session: Session, shelf_id: int, key: str | None, question: Any, make: 
     """
     if key is None:
         return make()
-    if not 0 < len(key) <= LONGEST_KEY or not key.isprintable():
+    if not isinstance(key, str) or not 0 < len(key) <= LONGEST_KEY or not key.isprintable():
         problem = Problem("Idempotency-Key", shown(key), f"1 to {LONGEST_KEY} printable characters")
         raise InvalidValue("This key cannot be used.", [problem])
-    asked = hashlib.sha256(
-        json.dumps(question, sort_keys=True, default=str).encode("utf-8", "replace")
-    ).hexdigest()
+    asked = hashlib.sha256(json.dumps(question, sort_keys=True, default=str).encode()).hexdigest()
     found = session.scalar(select(AnswerTable).where(AnswerTable.shelf_id == shelf_id, AnswerTable.key == key))
     if found is not None:
         if found.question != asked:
@@ -43,3 +41,10 @@ def once(session: Session, shelf_id: int, key: str | None, question: Any, make: 
     answer = make()
     session.add(AnswerTable(shelf_id=shelf_id, key=key, question=asked, answer=answer, at=now()))
     return answer
+
+
+def forget(session: Session, shelf_id: int, field: str, ids: Sequence[int]) -> None:
+    """Erase what was asked where the answer was one of these ids in `field`; its keys stay used."""
+    its = (AnswerTable.shelf_id == shelf_id, AnswerTable.answer[field].as_integer().in_(ids))
+    for one in session.scalars(select(AnswerTable).where(*its)):
+        one.question = ""

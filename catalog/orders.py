@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from difflib import get_close_matches
 from typing import Any
 
-from sqlalchemy import func, select
+from sqlalchemy import func, or_, select
 from sqlalchemy.orm import Session
 
 from catalog.batch_rows import batch_row
@@ -18,14 +19,17 @@ from catalog.errors import NotFound
 from catalog.fields import Checks, name_key
 from catalog.ledger import now
 from catalog.lookup import LARGEST_ID, check_fresh, find_shelf, possible
-from catalog.once import once
+from catalog.once import forget, once
 from catalog.rows import Record
-from catalog.stock_tables import BatchTable, MoveTable, OrderTable
+from catalog.stock_tables import BatchTable, LineTable, MoveTable, OrderTable
 from catalog.store import MOST_PER_PAGE, Rows, Store
+from catalog.tables import JarTable
 from themekit.errors import Problem, raise_all
 
 FIELDS = ("customer", "contact", "due", "time", "total", "deposit", "paid", "note", "said")
 _SET_BY_STORE = ("id", "version", "balance", "batches", "before")
+# Of these a wrong value can be repeated in a problem.
+_PLAIN = ("due", "time", "total", "deposit", "paid", "page", "page_size")
 
 
 class Orders:
@@ -42,7 +46,7 @@ class Orders:
         checks.whole("page", page, least=1, most=LARGEST_ID)
         checks.whole("page_size", page_size, least=1, most=MOST_PER_PAGE)
         customer = checks.text("customer", customer)
-        raise_all(checks.problems, "This page cannot be given.")
+        raise_all(_untold(checks.problems), "This page cannot be given.")
         with self._store.reading() as session:
             find_shelf(session, shelf_id)
             here = [OrderTable.shelf_id == shelf_id, OrderTable.archived_at.is_(None)]
@@ -60,8 +64,11 @@ class Orders:
             return _row(session, _find(session, shelf_id, id))
 
     def create(self, shelf_id: int, body: Any, key: str | None = None) -> Record:
-        """Keep a new order. Raises `InvalidValue` with every problem."""
+        """Keep a new order. Raises `InvalidValue` with every problem.
 
+        For a key that is repeated the order is given as it is by now: a second copy of
+        personal words would not be erased with it.
+        """
         with self._store.writing(shelf_id) as (session, _):
 
             def make() -> Record:
@@ -71,9 +78,10 @@ class Orders:
                 _put(order, clean)
                 session.add(order)
                 session.flush()
-                return _row(session, order)
+                return {"order_id": order.id}
 
-            return once(session, shelf_id, key, ["order", body], make)
+            kept = once(session, shelf_id, key, ["order", body], make)
+            return _row(session, session.get_one(OrderTable, kept["order_id"]))
 
     def change(self, shelf_id: int, id: int, changes: Any, version: int | None = None) -> Record:
         """Change the fields that are named. Raises `StaleVersion`, `NotFound` or `InvalidValue`."""
@@ -82,8 +90,9 @@ class Orders:
             check_fresh(order, version)
             clean, problems = check_order(changes, _as_entered(order))
             raise_all(problems, "The order cannot be changed.")
-            _put(order, clean)
-            session.flush()
+            if clean != _as_entered(order):
+                _put(order, clean)
+                session.flush()
             return _row(session, order)
 
     def remove(self, shelf_id: int, id: int, version: int | None = None) -> None:
@@ -91,25 +100,35 @@ class Orders:
         with self._store.writing(shelf_id) as (session, _):
             order = _find(session, shelf_id, id)
             check_fresh(order, version)
-            order.customer = order.customer_key = order.contact = order.note = order.said = None
+            _erase(session, shelf_id, [order])
             order.archived_at = now()
-            order.version += 1
 
     def erase(self, shelf_id: int, customer: str) -> int:
-        """Erase what is personal from all orders of a customer; returns how many there were."""
+        """Erase what is personal from all orders of a customer; returns how many there were.
+
+        Raises `InvalidValue` for what can be no customer's name.
+        """
+        checks = Checks()
+        name = checks.text("customer", customer, required=True)
+        raise_all(_untold(checks.problems), "Nobody can be erased by this name.")
         with self._store.writing(shelf_id) as (session, _):
             found = session.scalars(
                 select(OrderTable).where(
-                    OrderTable.shelf_id == shelf_id, OrderTable.customer_key == name_key(customer.strip())
+                    OrderTable.shelf_id == shelf_id, OrderTable.customer_key == name_key(name or "")
                 )
             ).all()
-            for order in found:
-                order.customer = order.customer_key = order.contact = order.note = order.said = None
-                order.version += 1
+            _erase(session, shelf_id, found)
             return len(found)
 
     def recall(self, shelf_id: int, lot: str) -> Record:
-        """Every jar, batch and order that a maker's lot went into."""
+        """Every jar, batch and order that a maker's lot went into.
+
+        `jars` are those that were used or still carry the lot, `promised` the batches that
+        are to be packed from one that carries it now.
+        """
+        checks = Checks()
+        lot = checks.text("lot", lot, required=True) or ""
+        raise_all(checks.problems, "No lot can be found by this.")
         with self._store.reading() as session:
             find_shelf(session, shelf_id)
             undone = select(MoveTable.undoes).where(MoveTable.shelf_id == shelf_id, MoveTable.undoes.is_not(None))
@@ -124,12 +143,25 @@ class Orders:
             ids = sorted({m.batch_id for m in moves if m.batch_id is not None})
             batches = session.scalars(select(BatchTable).where(BatchTable.id.in_(ids)).order_by(BatchTable.id))
             rows = [batch_row(session, batch) for batch in batches]
+            here = (JarTable.shelf_id == shelf_id, JarTable.lot == lot)
+            carrying = list(session.scalars(select(JarTable.id).where(*here)))
+            planned = select(LineTable.batch_id).where(
+                LineTable.shelf_id == shelf_id, LineTable.jar_id.in_(carrying)
+            )
+            promised = session.scalars(
+                select(BatchTable)
+                .where(
+                    BatchTable.id.in_(planned), BatchTable.state == "promised", BatchTable.archived_at.is_(None)
+                )
+                .order_by(BatchTable.id)
+            )
             orders = sorted({row["order"] for row in rows if row["order"] is not None})
             found = session.scalars(select(OrderTable).where(OrderTable.id.in_(orders)).order_by(OrderTable.id))
             return {
                 "lot": lot,
-                "jars": sorted({m.jar_id for m in moves if m.jar_id is not None}),
+                "jars": sorted({m.jar_id for m in moves if m.jar_id is not None} | set(carrying)),
                 "batches": [_briefly(row) for row in rows],
+                "promised": [_briefly(batch_row(session, batch)) for batch in promised],
                 "orders": [
                     {"id": o.id, "customer": o.customer, "contact": o.contact, "due": o.due and o.due.isoformat()}
                     for o in found
@@ -142,7 +174,7 @@ def check_order(body: Any, old: Record | None = None) -> tuple[Record, list[Prob
     checks = Checks()
     if not isinstance(body, Mapping):
         checks.wrong("order", body, "an object with " + ", ".join(FIELDS), "Send an object.")
-        return {}, checks.problems
+        return {}, _untold(checks.problems)
     for name in body:
         if name in FIELDS:
             continue
@@ -170,7 +202,24 @@ def check_order(body: Any, old: Record | None = None) -> tuple[Record, list[Prob
         checks.wrong(
             "deposit", clean["deposit"], f"at most the total, {clean['total']}", "Correct one of the two."
         )
-    return clean, checks.problems
+    return clean, _untold(checks.problems)
+
+
+def _untold(problems: Sequence[Problem]) -> list[Problem]:
+    """The problems without words that a person wrote: problems are shown, kept in logs and sent on."""
+    told = []
+    for one in problems:
+        if isinstance(one.got, str) and one.field not in _PLAIN:
+            one = replace(one, got=f"text of {len(one.got)} characters")
+        told.append(one)
+    return told
+
+
+def _erase(session: Session, shelf_id: int, orders: Sequence[OrderTable]) -> None:
+    for order in orders:
+        order.customer = order.customer_key = order.contact = order.note = order.said = None
+        order.version += 1
+    forget(session, shelf_id, "order_id", [order.id for order in orders])
 
 
 def _put(order: OrderTable, clean: Record) -> None:
@@ -220,7 +269,7 @@ def _row(session: Session, order: OrderTable) -> Record:
 
 
 def _before(session: Session, order: OrderTable) -> Rows:
-    """Batches of the customer's earlier orders, newest first, to repeat or to avoid."""
+    """Batches that the customer had or is to have by earlier orders, newest first, to repeat or to avoid."""
     if order.customer_key is None:
         return []
     earlier = select(OrderTable.id).where(
@@ -230,7 +279,12 @@ def _before(session: Session, order: OrderTable) -> Rows:
     )
     found = session.scalars(
         select(BatchTable)
-        .where(BatchTable.shelf_id == order.shelf_id, BatchTable.order_id.in_(earlier))
+        .where(
+            BatchTable.shelf_id == order.shelf_id,
+            BatchTable.order_id.in_(earlier),
+            BatchTable.state.not_in(("sketched", "dropped")),
+            or_(BatchTable.archived_at.is_(None), BatchTable.packed_at.is_not(None)),
+        )
         .order_by(BatchTable.id.desc())
         .limit(20)
     )

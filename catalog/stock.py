@@ -8,17 +8,17 @@ from typing import Any
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from catalog.convert import UNITS_KEPT, moment, on_hand_of
+from catalog.convert import ON_HAND, UNITS_KEPT, moment, on_hand_of
 from catalog.errors import NotFound
-from catalog.fields import Checks
-from catalog.ledger import move, new_move, unbalanced
-from catalog.lookup import LARGEST_ID, find_row, find_shelf
-from catalog.move_fields import Entered, check_move, item_names
+from catalog.fields import MOST_GRAMS, Checks
+from catalog.ledger import items_of, last_use, move, new_move, unbalanced
+from catalog.lookup import LARGEST_ID, find_row, find_shelf, possible
+from catalog.move_fields import Entered, check_move, field_named, item_names
 from catalog.once import once
 from catalog.rows import Record
-from catalog.stock_tables import STOCKED, LineTable, MoveTable
+from catalog.stock_tables import STOCKED, MoveTable
 from catalog.store import MOST_PER_PAGE, Rows, Store
-from catalog.tables import STOCKED_TABLES, JarTable, ShelfTable, Stocked
+from catalog.tables import JarTable, ShelfTable, Stocked
 from themekit.errors import InvalidValue, Problem, raise_all
 
 
@@ -44,14 +44,17 @@ class Stock:
         checks = Checks()
         checks.whole("page", page, least=1, most=LARGEST_ID)
         checks.whole("page_size", page_size, least=1, most=MOST_PER_PAGE)
+        lot = checks.text("lot", lot)
+        resource = checks.choice("item", item and item[0], tuple(STOCKED))
         raise_all(checks.problems, "This page cannot be given.")
         with self._store.reading() as session:
             find_shelf(session, shelf_id)
             here = [MoveTable.shelf_id == shelf_id]
-            if item is not None:
-                here.append(getattr(MoveTable, STOCKED[item[0]]) == item[1])
+            if item is not None and resource is not None:
+                # No id is 0, so that what cannot be an id finds nothing.
+                here.append(getattr(MoveTable, STOCKED[resource]) == (item[1] if possible(item[1]) else 0))
             if batch is not None:
-                here.append(MoveTable.batch_id == batch)
+                here.append(MoveTable.batch_id == (batch if possible(batch) else 0))
             if lot is not None:
                 here.append(MoveTable.lot == lot)
             total = session.scalar(select(func.count()).select_from(MoveTable).where(*here)) or 0
@@ -86,7 +89,7 @@ class Stock:
         note = checks.text("note", body.get("note"), longest=500)
         for name in body:
             if name not in ("undo", "note"):
-                checks.wrong(str(name)[:60], body[name], "undo and note", "Leave it out.")
+                checks.wrong(field_named(name), body[name], "undo and note", "Leave it out.")
         if id is None and not checks.problems:
             checks.wrong("undo", None, "the id of a move", "List the moves to see what there is.")
         raise_all(checks.problems, "This cannot be undone.")
@@ -95,12 +98,17 @@ class Stock:
             hint = "List the moves to see what there is."
             raise NotFound("There is no such move.", [Problem("undo", id, "the id of a move", hint)])
         _check_undo(session, old)
-        resource, row = item_of(session, old)
+        resource, row = items_of(session, shelf.id, [old])[old.id]
         made = new_move(resource, row, "undone", -old.amount, "undone", undoes=old.id, note=note, lot=old.lot)
-        _check_enough(resource, row, made.amount, "undo")
+        _check_amount(resource, row, made.amount, "undo")
         move(session, shelf, resource, row, made)
+        after = _standing_after(session, resource, row, old)
+        if old.kind == "counted":
+            row.uncertain = _uncertain(session, resource, row)
+        if old.from_unknown and not after and on_hand_of(resource, row) == 0:
+            setattr(row, ON_HAND[resource], None)
         if isinstance(row, JarTable) and old.kind == "used":
-            row.used_on = _last_use(session, row)
+            row.used_on = last_use(session, row)
         return move_row(made, item_names(session, shelf.id, [made]))
 
     def balances(self, shelf_id: int) -> list[Problem]:
@@ -115,7 +123,7 @@ def _carried_out(session: Session, shelf: ShelfTable, row: Stocked, entered: Ent
     before = on_hand_of(resource, row)
     amount, uncertain, told = entered.change(resource, row, before)
     made = new_move(resource, row, entered.kind, amount, "entered", uncertain=uncertain, note=entered.note or told)
-    _check_enough(resource, row, amount, entered.amount_field)
+    _check_amount(resource, row, amount, entered.amount_field)
     if entered.kind == "counted":
         row.uncertain = uncertain
     move(session, shelf, resource, row, made)
@@ -124,8 +132,15 @@ def _carried_out(session: Session, shelf: ShelfTable, row: Stocked, entered: Ent
     return move_row(made, item_names(session, shelf.id, [made]))
 
 
-def _check_enough(resource: str, row: Stocked, amount: int, field: str) -> None:
+def _check_amount(resource: str, row: Stocked, amount: int, field: str) -> None:
     on_hand = on_hand_of(resource, row)
+    most = MOST_GRAMS * UNITS_KEPT[resource][0]
+    if amount > 0 and (on_hand or 0) + amount > most:
+        allowed = f"as much as keeps what is on hand within {MOST_GRAMS:,}"
+        raise InvalidValue(
+            f"There would be too much of {row.name}.",
+            [Problem(field, amount / UNITS_KEPT[resource][0], allowed, "Check the unit and the decimal point.")],
+        )
     if (on_hand or 0) + amount < 0:
         scale, of = UNITS_KEPT[resource]
         have = "an unknown amount" if on_hand is None else f"{on_hand / scale:g}{' g' if of else ''}"
@@ -148,28 +163,27 @@ def _check_undo(session: Session, old: MoveTable) -> None:
         )
 
 
-def _last_use(session: Session, row: JarTable) -> Any:
+def _standing(resource: str, row: Stocked) -> Any:
+    """The moves of an item that were not undone, as a query."""
     undone = select(MoveTable.undoes).where(MoveTable.shelf_id == row.shelf_id, MoveTable.undoes.is_not(None))
-    last = select(func.max(MoveTable.at)).where(
+    return select(MoveTable).where(
         MoveTable.shelf_id == row.shelf_id,
-        MoveTable.jar_id == row.id,
-        MoveTable.kind == "used",
+        getattr(MoveTable, STOCKED[resource]) == row.id,
+        MoveTable.kind != "undone",
         MoveTable.id.not_in(undone),
     )
-    at = session.scalar(last)
-    return at and at.date()
 
 
-def item_of(session: Session, of: MoveTable | LineTable) -> tuple[str, Stocked]:
-    """The resource and row that a move or a batch's line is of, archived or not."""
-    for resource, column in STOCKED.items():
-        id = getattr(of, column)
-        if id is not None:
-            table = STOCKED_TABLES[resource]
-            row = session.scalar(select(table).where(table.shelf_id == of.shelf_id, table.id == id))
-            assert row is not None
-            return resource, row
-    raise AssertionError("a line of no item")  # the table's own check forbids it
+def _standing_after(session: Session, resource: str, row: Stocked, old: MoveTable) -> bool:
+    later = _standing(resource, row).where(MoveTable.id > old.id).limit(1)
+    return session.scalar(later) is not None
+
+
+def _uncertain(session: Session, resource: str, row: Stocked) -> int:
+    """How unsure the last count that still stands was."""
+    counts = _standing(resource, row).where(MoveTable.kind == "counted").order_by(MoveTable.id.desc()).limit(1)
+    count = session.scalar(counts)
+    return 0 if count is None else int(count.uncertain)
 
 
 def move_row(made: MoveTable, names: Mapping[tuple[str, int], str]) -> Record:

@@ -122,15 +122,19 @@ class BatchTable(Base):
 
 
 class LineTable(OfItem, Base):
-    """What a batch needs of one item, and how much of it is held for the batch."""
+    """What a batch needs of one item, None where unknown, and how much of it is held for the batch."""
 
     __tablename__ = "batch_lines"
     __table_args__ = (
         CheckConstraint(f"{_ONE_ITEM} = 1", name="one_item"),
-        CheckConstraint("needed >= 0 AND held >= 0 AND held <= needed", name="held_within_needed"),
+        CheckConstraint("needed >= 0", name="needed_from_0"),
+        CheckConstraint(
+            "held = 0 OR (held > 0 AND needed IS NOT NULL AND held <= needed)", name="held_within_needed"
+        ),
         ForeignKeyConstraint(["shelf_id", "batch_id"], ["batches.shelf_id", "batches.id"]),
         *_items(),
-        UniqueConstraint("batch_id", *STOCKED.values()),
+        # One for each item: with all of them together every NULL would make a line differ.
+        *(UniqueConstraint("batch_id", column) for column in STOCKED.values()),
         Index("ix_batch_lines_shelf_id_batch_id", "shelf_id", "batch_id"),
         {"sqlite_autoincrement": True},
     )
@@ -138,12 +142,15 @@ class LineTable(OfItem, Base):
     id: Mapped[int] = mapped_column(primary_key=True)
     shelf_id: Mapped[int] = mapped_column(ForeignKey("shelves.id"))
     batch_id: Mapped[int]
-    needed: Mapped[int] = mapped_column(Whole)
+    needed: Mapped[int | None] = mapped_column(Whole)
     held: Mapped[int] = mapped_column(Whole, default=0)
 
 
 class MoveTable(OfItem, Base):
-    """One line of the ledger; never changed, never removed."""
+    """One line of the ledger; never changed, never removed.
+
+    `from_unknown` tells that what stood before was not known, so that undoing can go back to that.
+    """
 
     __tablename__ = "moves"
     __table_args__ = (
@@ -164,6 +171,7 @@ class MoveTable(OfItem, Base):
     kind: Mapped[str] = mapped_column(String(12))
     amount: Mapped[int] = mapped_column(Whole)
     uncertain: Mapped[int] = mapped_column(Whole, default=0)
+    from_unknown: Mapped[bool] = mapped_column(default=False)
     at: Mapped[datetime] = mapped_column(DateTime(timezone=True))
     cause: Mapped[str] = mapped_column(String(120))
     note: Mapped[str | None] = mapped_column(String(500))

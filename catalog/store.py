@@ -18,18 +18,7 @@ from sqlalchemy.orm import Session
 
 from catalog.absorption import absorption, model_version
 from catalog.changes import Counts, Loading, archive, check_recipes, new_row, put, shown_recipes
-from catalog.convert import (
-    api_row,
-    box_value,
-    composition,
-    cutter_value,
-    gel_value,
-    jar_value,
-    on_hand_of,
-    record_of,
-    supply_value,
-    theme_value,
-)
+from catalog.convert import api_row, on_hand_of, record_of
 from catalog.engine import database_url, open_engine, reading, told_plainly, writing
 from catalog.errors import NotFound, ShelfUnclear
 from catalog.fields import Checks, name_key
@@ -47,6 +36,7 @@ from catalog.lookup import (
 )
 from catalog.rows import Record, clean, merged
 from catalog.shelf_fields import check_details, check_shelf_changes, shelf_record
+from catalog.shelf_value import shelf_value
 from catalog.tables import TABLES, GelTable, Owned, ShelfTable
 from catalog.upgrade import upgrade
 from themekit.errors import Problem, raise_all
@@ -223,24 +213,7 @@ class Store:
                 revision, value = self._kept.get(shelf_id, ((0, 0), None))
             if value is not None and revision == (shelf.revision, shelf.stock_revision):
                 return value
-            rows = {r: things(session, shelf_id, r) for r in TABLES}
-            gels = [(api_row("gels", row, ()), row) for row in rows["gels"] if isinstance(row, GelTable)]
-            stale = any(row.k_model != model_version() for _, row in gels)
-            value = Shelf(
-                id=shelf.id,
-                name=shelf.name,
-                jars=tuple(jar_value(api_row("jars", row, self.kinds)) for row in rows["jars"]),
-                cutters=tuple(cutter_value(api_row("cutters", row, ())) for row in rows["cutters"]),
-                gels=tuple(
-                    gel_value(row, kept.k if kept.k_model == model_version() else absorption(row))
-                    for row, kept in gels
-                ),
-                dough=composition(shelf.dough),
-                icing=composition(shelf.icing),
-                themes=tuple(theme_value(api_row("themes", row, ())) for row in rows["themes"]),
-                boxes=tuple(box_value(api_row("boxes", row, ())) for row in rows["boxes"]),
-                supplies=tuple(supply_value(api_row("supplies", row, ())) for row in rows["supplies"]),
-            )
+            value, stale = shelf_value(session, shelf, self.kinds)
             revision = (shelf.revision, shelf.stock_revision)
         if stale:
             self._renew_absorption(shelf_id)
@@ -250,6 +223,19 @@ class Store:
             while len(self._kept) > _SHELVES_KEPT:
                 self._kept.pop(next(iter(self._kept)))
         return value
+
+    def within(self, session: Session, shelf: ShelfTable) -> Shelf:
+        """The whole shelf as `read` gives it, as this transaction sees it.
+
+        Takes no other connection, so that many may do so at once, and keeps nothing, since
+        the transaction may yet be undone.
+        """
+        with self._kept_lock:
+            revision, value = self._kept.get(shelf.id, ((0, 0), None))
+        if value is not None and revision == (shelf.revision, shelf.stock_revision):
+            return value
+        session.flush()
+        return shelf_value(session, shelf, self.kinds)[0]
 
     def _renew_absorption(self, shelf_id: int) -> None:
         with self.writing(shelf_id) as (session, _):

@@ -186,7 +186,7 @@ def test_of_writers_with_one_version_exactly_one_wins(store: Store, shelf: int) 
 
 def test_a_writer_waits_for_another_of_the_same_shelf(store: Store, shelf: int) -> None:
     store.create(shelf, "jars", JAR)
-    with ThreadPoolExecutor(1) as pool, store._writing(shelf) as (_, held):
+    with ThreadPoolExecutor(1) as pool, store.writing(shelf) as (_, held):
         waiting = pool.submit(store.change, shelf, "jars", 1, {"lot": "second"})
         with pytest.raises(TimeoutError):
             waiting.result(timeout=0.3)
@@ -367,7 +367,7 @@ def test_absorption_of_an_older_model_is_worked_out_again(
     fresh = store.read(shelf).gels[0].k
     assert len(fresh) == 31
     assert max(fresh) < 9
-    with store._reading() as session:
+    with store.reading() as session:
         assert session.scalars(select(GelTable.k_model)).all() == [model_version()]
         assert session.scalars(select(GelTable.k)).all() == [list(fresh)]
 

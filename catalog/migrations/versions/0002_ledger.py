@@ -119,15 +119,18 @@ def _lines() -> None:
         "batch_lines",
         *_start("batch_lines"),
         sa.Column("batch_id", sa.Integer(), nullable=False),
-        sa.Column("needed", sa.BigInteger(), nullable=False),
+        sa.Column("needed", sa.BigInteger(), nullable=True),
         sa.Column("held", sa.BigInteger(), nullable=False),
         *_items("batch_lines"),
+        sa.CheckConstraint("needed >= 0", name=op.f("ck_batch_lines_needed_from_0")),
         sa.CheckConstraint(
-            "needed >= 0 AND held >= 0 AND held <= needed", name=op.f("ck_batch_lines_held_within_needed")
+            "held = 0 OR (held > 0 AND needed IS NOT NULL AND held <= needed)",
+            name=op.f("ck_batch_lines_held_within_needed"),
         ),
         _within("batch_lines", "batch_id", "batches"),
-        sa.UniqueConstraint(
-            "batch_id", *_ITEMS.values(), name=op.f("uq_batch_lines_batch_id_jar_id_gel_id_box_id_supply_id")
+        *(
+            sa.UniqueConstraint("batch_id", column, name=op.f(f"uq_batch_lines_batch_id_{column}"))
+            for column in _ITEMS.values()
         ),
         sqlite_autoincrement=True,
     )
@@ -141,6 +144,7 @@ def _moves() -> None:
         sa.Column("kind", sa.String(12), nullable=False),
         sa.Column("amount", sa.BigInteger(), nullable=False),
         sa.Column("uncertain", sa.BigInteger(), nullable=False),
+        sa.Column("from_unknown", sa.Boolean(), nullable=False),
         sa.Column("at", sa.DateTime(timezone=True), nullable=False),
         sa.Column("cause", sa.String(120), nullable=False),
         sa.Column("note", sa.String(500), nullable=True),
@@ -166,6 +170,7 @@ def _first_moves() -> None:
     moves = sa.table(
         "moves",
         *(sa.column(name) for name in ("shelf_id", "kind", "amount", "uncertain", "cause", *_ITEMS.values())),
+        sa.column("from_unknown", sa.Boolean()),
         sa.column("at", sa.DateTime(timezone=True)),
     )
     now = datetime.now(UTC)
@@ -173,7 +178,8 @@ def _first_moves() -> None:
         rows = connection.execute(
             sa.text(f"SELECT shelf_id, id, {on_hand} AS amount FROM {table} WHERE {on_hand} > 0 ORDER BY id")
         ).all()
-        common = {"kind": "counted", "uncertain": 0, "cause": "entered before the ledger", "at": now}
+        common = {"kind": "counted", "uncertain": 0, "from_unknown": True, "at": now}
+        common["cause"] = "entered before the ledger"
         made: list[dict[str, Any]] = [
             {**common, "shelf_id": row.shelf_id, "amount": row.amount, _ITEMS[table]: row.id} for row in rows
         ]
