@@ -12,6 +12,7 @@ from api.answers import to_json
 from api.reading import Unreadable
 from catalog.errors import NotFound, StaleVersion, StoreUnusable
 from catalog.fields import shown
+from catalog.holding import Short
 from themekit.errors import Problem, ThemekitError
 
 log = logging.getLogger("themekit.api")
@@ -22,6 +23,7 @@ _STATUS: tuple[tuple[type[ThemekitError], int], ...] = (
     (Unreadable, 400),
     (NotFound, 404),
     (StaleVersion, 412),
+    (Short, 409),
     (StoreUnusable, 503),
 )
 #: Code, message, and what is allowed, of the errors that the web itself knows.
@@ -59,7 +61,10 @@ def _answer(status: int, body: dict[str, Any]) -> Response:
 def answer_own(error: ThemekitError) -> Response:
     """An error raised on purpose, with all its problems."""
     status = next((s for kind, s in _STATUS if isinstance(error, kind)), 422)
-    return _answer(status, error_body(error.code, error.message, error.problems))
+    body = error_body(error.code, error.message, error.problems)
+    if isinstance(error, Short):
+        body["error"]["short"] = error.short
+    return _answer(status, body)
 
 
 def answer_web(error: HTTPException) -> Response:

@@ -8,7 +8,7 @@ from typing import Any, NoReturn
 from flask import request
 from werkzeug.exceptions import UnsupportedMediaType
 
-from api.bodies import number_in
+from api.bodies import Body, number_in
 from themekit.errors import Problem, ThemekitError
 
 _ALLOWED = "one JSON value in UTF-8 (RFC 8259), without NaN, Infinity or a field named twice"
@@ -69,6 +69,13 @@ def query() -> dict[str, Any]:
     for name, values in request.args.lists():
         found[name] = number_in(values[0]) if len(values) == 1 else values
     return found
+
+
+def query_text(asked: Body, field: str, required: bool = False) -> str | None:
+    """A text of the query; one that is there but blank is a problem."""
+    given = asked.raw.get(field)
+    text = given if given is None or isinstance(given, list) else str(given)
+    return asked.checks.text(field, text, required=required or field in asked.raw)
 
 
 def wanted_version() -> int | None:

@@ -9,6 +9,10 @@ from typing import cast
 
 from flask import current_app
 
+from api.works import batches_of
+from catalog.batches import Batches
+from catalog.orders import Orders
+from catalog.stock import Stock
 from catalog.store import ShelfRow, Store
 
 EXTENSION = "themekit"
@@ -22,6 +26,21 @@ class Service:
     shelf: str | None = None
     today: Callable[[], date] = date.today
     _id: int | None = field(default=None, repr=False)
+
+    @property
+    def batches(self) -> Batches:
+        """The store's batches."""
+        return batches_of(self.store)
+
+    @property
+    def stock(self) -> Stock:
+        """The store's ledger."""
+        return Stock(self.store)
+
+    @property
+    def orders(self) -> Orders:
+        """The store's orders."""
+        return Orders(self.store)
 
     def shelf_row(self) -> ShelfRow:
         """The shelf that is served. Raises `NotFound` or `ShelfUnclear`.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from flask_smorest import Blueprint
 
-from api.routes import health, ideas, idle, palettes, shelf, themes, things, trios
+from api.routes import batches, health, ideas, idle, moves, orders, palettes, shelf, themes, things, trios
 
 #: In the order of the documentation.
 BLUEPRINTS: tuple[Blueprint, ...] = (
@@ -16,4 +16,7 @@ BLUEPRINTS: tuple[Blueprint, ...] = (
     ideas.blp,
     idle.blp,
     *things.BLUEPRINTS,
+    batches.blp,
+    moves.blp,
+    orders.blp,
 )

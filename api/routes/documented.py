@@ -11,6 +11,7 @@ from flask_smorest import Blueprint
 from marshmallow import Schema
 
 from api.bodies import RANGES
+from catalog.lookup import LARGEST_ID
 
 View = TypeVar("View", bound=Callable[..., Response])
 
@@ -24,6 +25,13 @@ IF_MATCH = {
     "name": "If-Match",
     "description": "the ETag that was read; the change is refused when someone else came first",
     "schema": {"type": "string"},
+}
+
+KEY = {
+    "in": "header",
+    "name": "Idempotency-Key",
+    "description": "a key of the caller's own; repeating it is answered alike and changes nothing",
+    "schema": {"type": "string", "minLength": 1, "maxLength": 200, "pattern": "^[!-~]+$"},
 }
 
 
@@ -57,6 +65,13 @@ def operation(
     if parameters:
         doc["parameters"] = list(parameters)
     return cast(Callable[[View], View], Blueprint.doc(**doc))
+
+
+def text_in_query(name: str, description: str, kind: str = "string", required: bool = False) -> dict[str, Any]:
+    """A text, or the id of a row, in the query."""
+    schema: dict[str, Any] = {"type": kind}
+    schema |= {"minimum": 1, "maximum": LARGEST_ID} if kind == "integer" else {"minLength": 1, "maxLength": 120}
+    return {"in": "query", "name": name, "description": description, "schema": schema, "required": required}
 
 
 def number_in_query(name: str, usual: int, description: str, most: int | None = None) -> dict[str, Any]:

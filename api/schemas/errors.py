@@ -16,12 +16,32 @@ class Problem(Strict):
     hint = fields.String(required=True, allow_none=True, metadata=told("what to do next"))
 
 
+class StandInTold(Strict):
+    """A jar that looks alike and has enough."""
+
+    jar = fields.Integer(required=True, metadata=told("its id"))
+    name = fields.String(required=True, metadata=told("its name"))
+    have_g = fields.Float(required=True, allow_none=True, metadata=told("g of it that nobody else has"))
+    delta_e = fields.Float(required=True, metadata=told("CIEDE2000 between the two"))
+
+
+class ShortTold(Strict):
+    """A jar of which there is too little."""
+
+    jar = fields.Integer(required=True, metadata=told("its id"))
+    name = fields.String(required=True, metadata=told("its name"))
+    need_g = fields.Float(required=True, allow_none=True, metadata=told("g needed; null where not known"))
+    have_g = fields.Float(required=True, allow_none=True, metadata=told("g nobody else has; null: not counted"))
+    instead = fields.List(fields.Nested(StandInTold), required=True, metadata=told("jars that look alike"))
+
+
 class ErrorFacts(Strict):
     """What went wrong."""
 
     code = fields.String(required=True, metadata=told("stable name of the error"))
     message = fields.String(required=True, metadata=told("one plain sentence"))
     problems = fields.List(fields.Nested(Problem), required=True, metadata=told("all of them, not the first"))
+    short = fields.List(fields.Nested(ShortTold), metadata=told("with short_stock: what there is too little of"))
 
 
 class ErrorBody(Strict):

@@ -301,6 +301,9 @@ class ShelfIn(Strict):
     region = fields.String(allow_none=True, validate=Length(max=LONGEST_NAME), metadata=told("where she sells"))
     dough = fields.Nested(Composed, metadata=told("her standing dough: the fields named change"))
     icing = fields.Nested(Composed, metadata=told("her standing icing: the fields named change"))
+    settings = fields.Dict(
+        allow_none=True, metadata=told("settings of kits by group: those named change, null is the default again")
+    )
 
 
 ShelfOut = _given(

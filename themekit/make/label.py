@@ -121,6 +121,7 @@ def label(
     rules: LabelRules,
     packed_on: date | None = None,
     weighed_g: float | None = None,
+    no_later: date | None = None,
 ) -> Label:
     """The label of one kit of an order.
 
@@ -131,6 +132,7 @@ def label(
     rules      the jurisdiction's rules.
     packed_on  the day of packing; without it the best-before date stays to be filled in.
     weighed_g  food of one packed kit as weighed, g; it goes before the sum of the parts.
+    no_later   the best-before of the order's own day plan, where there is one.
 
     Raises `InvalidValue` with every part or weight that cannot be used.
     """
@@ -145,7 +147,7 @@ def label(
     net_g = weighed_g if weighed_g is not None else _net_g(in_order)
     used = [rule for rule in rules.additives if rule.code in found.additives]
     problems, notes = _additive_problems(used, found, packed_on)
-    until, until_text, date_problems, date_missing = _best_before(order, rules, packed_on)
+    until, until_text, date_problems, date_missing = _best_before(order, rules, packed_on, no_later)
     warned = [w for w in rules.warnings if set(w.codes) & set(found.additives)]
     followed: tuple[Rule, ...] = (*rules.allergens, *used, *warned, *rules.wordings)
     bold = rules.wording("bold_titles") == "yes"
@@ -262,7 +264,7 @@ def _additive_problems(
 
 
 def _best_before(
-    order: Order, rules: LabelRules, packed_on: date | None
+    order: Order, rules: LabelRules, packed_on: date | None, no_later: date | None
 ) -> tuple[date | None, str, list[str], list[str]]:
     """The earliest of her own days, what icing and cookies keep, and the toppings' dates."""
     made = order.settings
@@ -280,7 +282,8 @@ def _best_before(
         by = f", and not after {_day(known[0][0], rules)}" if known else ""
         return None, f"{word}: to fill in, at most {days} days after packing{by}", [], missing
     past = [f"{n} was best before {_day(d, rules)}: leave it out." for d, n in known if d < packed_on]
-    until = min([packed_on + timedelta(days=days), *(d for d, _ in known)])
+    ends = [packed_on + timedelta(days=days), *(d for d, _ in known), *([no_later] if no_later else [])]
+    until = min(ends)
     return until, f"{word} {_day(until, rules)}", past, missing
 
 

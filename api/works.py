@@ -1,0 +1,117 @@
+"""Batches worked out: from a row and the shelf to sheets, as values and as JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import fields, is_dataclass
+from datetime import date
+from decimal import Decimal
+from functools import lru_cache
+from typing import Any
+
+from api.bodies import Body
+from catalog import lexicon as built_in
+from catalog.batch_kit import gone, kit_of
+from catalog.batches import Batches
+from catalog.lexicon.label_rules import label_rules
+from catalog.rows import Record
+from catalog.store import Store
+from themekit.errors import raise_all
+from themekit.make.kit import Order
+from themekit.make.settings import Settings, checked
+from themekit.make.work import Basis, Work, stock_needs, work
+from themekit.values import Box, Cutter, Gel, Jar, Needs, Shelf, Supply, Tint
+
+Json = dict[str, Any]
+#: The parts of a batch's work, each with an address of its own.
+PARTS = ("contents", "dough", "icing", "packing", "shopping", "cost", "label", "cautions", "days")
+
+
+def batches_of(store: Store) -> Batches:
+    """The store's batches, with what they need worked out by the core."""
+
+    def needed(record: Record, shelf: Shelf) -> dict[tuple[str, int], float | None]:
+        order = order_of(record, shelf, store.shelf_record(shelf.id)["settings"])
+        return stock_needs(order, shelf, built_in.lexicon().staples)
+
+    return Batches(store, needed, built_in.lexicon().staples)
+
+
+def settings_of(shelf: Mapping[str, Any] | None, own: Mapping[str, Any] | None) -> Settings:
+    """The defaults with the shelf's settings over them, and a batch's over those."""
+    settings, problems = checked(shelf or {})
+    settings, more = checked(own or {}, settings)
+    raise_all([*problems, *more], "The settings kept cannot be used.")
+    return settings
+
+
+def order_of(record: Mapping[str, Any], shelf: Shelf, settings: Mapping[str, Any] | None) -> Order:
+    """The core's value of a batch, for work and for what it takes from the shelf."""
+    lexicon = built_in.lexicon()
+    kit = kit_of(record, shelf, lexicon.staples, lexicon.colour_basics)
+    return Order(kit, record["kits"], settings_of(settings, record["settings"]))
+
+
+def check_needs(body: Any) -> None:
+    """Raise `InvalidValue` for needs of a batch that are none."""
+    if isinstance(body, Mapping) and body.get("needs") is not None:
+        needs_of(body)
+
+
+def needs_of(batch: Mapping[str, Any]) -> Needs:
+    """A batch's needs as the core takes them."""
+    body = Body({"needs": batch.get("needs") or {}}, ("needs",))
+    needs = body.needs()
+    body.done()
+    return needs
+
+
+def work_of(store: Store, shelf_id: int, batch: Record, today: date) -> Work:
+    """Everything that follows from a batch. Raises `InvalidValue` where it cannot be worked out."""
+    shelf, record = store.read(shelf_id), store.shelf_record(shelf_id)
+    order = order_of(batch, shelf, record["settings"])
+    held = {(line["of"], line["item"]): line["held"] for line in batch["stock"]}
+    rules = label_rules(order.settings.label.jurisdiction)
+    basis = Basis(shelf, built_in.lexicon().staples, rules, record["currency"] or "", held)
+    due = batch["due"] and date.fromisoformat(batch["due"])
+    return work(order, basis, needs_of(batch), due or None, today)
+
+
+def work_json(store: Store, shelf_id: int, batch: Record, today: date, parts: Sequence[str] = PARTS) -> Json:
+    """A batch's work as JSON; what is not kept, not known or no longer there leads it."""
+    done = work_of(store, shelf_id, batch, today)
+    return {
+        "batch": batch["id"],
+        "name": batch["name"],
+        "kits": batch["kits"],
+        "breaks": list(done.breaks),
+        "problems": [plain(p) for p in done.problems],
+        "missing": [*gone(batch, store.read(shelf_id)), *done.missing],
+        **{part: plain(getattr(done, part)) for part in parts},
+    }
+
+
+def plain(value: Any) -> Any:
+    """A value of the core as JSON: objects by field, money as text, things on the shelf by id and name."""
+    if isinstance(value, Jar | Cutter | Gel | Box | Supply):
+        return {"id": value.id, "name": value.name}
+    if isinstance(value, Tint):
+        return {"hex": value.hex, "name": value.name}
+    if is_dataclass(value) and not isinstance(value, type):
+        return {name: plain(getattr(value, name)) for name in _field_names(type(value))}
+    if isinstance(value, Mapping):
+        return {str(name): plain(one) for name, one in value.items()}
+    if isinstance(value, tuple | list | frozenset | set):
+        return [plain(one) for one in value]
+    if isinstance(value, Decimal):
+        return f"{value:f}"
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, float):
+        return round(value, 6) + 0.0
+    return value
+
+
+@lru_cache(maxsize=200)
+def _field_names(kind: type) -> tuple[str, ...]:
+    return tuple(f.name for f in fields(kind))
