@@ -113,6 +113,8 @@ def test_namesakes_are_joined_but_none_hides_what_is_known_of_the_other() -> Non
     )
     assert text_of(twice.ingredients).casefold().count("confectioners") == 1
     assert text_of(twice.ingredients).casefold().startswith("ingredients: confectioners")
+    odd = [replace(SUGAR, sub_ingredients=subs) for subs in (("sugar",), ("maize starch",), None)]
+    assert made(*odd) == made(*reversed(odd))
     one = made(BUTTER, replace(BUTTER, composition=Composition()))
     assert text_of(one.contains) == "Contains: Milk; not known of butter."
 
