@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import copy
+import os
 import re
+import subprocess
+import sys
 import xml.etree.ElementTree as ET
 from collections.abc import Callable
 from dataclasses import replace
@@ -104,6 +108,24 @@ def test_picture_is_well_made_and_the_same_again(pictures, name):
     checked(text, "idea1")
     assert text == pictures[name]("idea1")
     assert text.replace("idea1", "other") == pictures[name]("other")
+
+
+def test_equal_kits_give_equal_bytes_whatever_the_process(kit):
+    assert kit_picture(copy.deepcopy(kit)) == kit_picture(kit)
+    program = (
+        "from themekit.draw.cups import cup_picture as c; from themekit.values import *; "
+        "print(c(Jar(4, 'beads', 'x', (ColourShare((60.0, 40.0, 20.0), 1.0),), Texture('lump', 3.0))))"
+    )
+    seen = {
+        subprocess.run(
+            [sys.executable, "-c", program],
+            env={**os.environ, "PYTHONHASHSEED": seed},
+            capture_output=True,
+            check=True,
+        ).stdout
+        for seed in ("1", "2")
+    }
+    assert len(seen) == 1
 
 
 @pytest.mark.parametrize("prefix", ["", "1a", 'a" onload="x', "a b", None, "x" * 41])
