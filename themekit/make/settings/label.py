@@ -6,6 +6,16 @@ from dataclasses import dataclass
 
 from themekit.make.settings.base import OWN, setting
 
+#: One step a line; `{toppings}` and the others are filled in for each batch.
+DIRECTIONS = (
+    "Knead each icing bag for one to two minutes, until it is soft and smooth.\n"
+    "Cut off the tip of the bag, only about 2 mm (1/16 in); a grown-up does this.\n"
+    "Draw round the edge of a cookie, then fill in the middle and spread it with a stick.\n"
+    "While the icing is wet, sprinkle on {toppings}.\n"
+    "Let the cookies lie flat until the icing is dry: some hours, a night before you stack them."
+)
+PLACEHOLDERS = ("kit", "shelf", "colours", "toppings", "cookies", "use_by")
+
 
 @dataclass(frozen=True, slots=True)
 class Label:
@@ -22,3 +32,12 @@ class Label:
     strict_choking: bool = setting(False, "small hard pieces are held back up to five years instead of four")
     warm_from_month: int = setting(5, "first warm month, for what melts; 11 in the south", least=1, most=12)
     warm_to_month: int = setting(9, "last warm month; 3 in the south", least=1, most=12)
+    directions: str = setting(
+        DIRECTIONS,
+        "text of the card, one step a line; may hold " + ", ".join(f"{{{name}}}" for name in PLACEHOLDERS),
+        most=1500,
+    )
+    picture: str = setting(
+        "", "the shelf's own picture on the card, a PNG of at most 200 kB as data:image/png;base64,…",
+        most=270_000, source=OWN,
+    )  # fmt: skip
