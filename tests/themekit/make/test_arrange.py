@@ -210,6 +210,9 @@ def test_flat_pieces_lie_over_the_rest_or_stand() -> None:
     assert stands.laid[0].up == "width"
     assert stands.laid[0].height_mm == 60
     assert arrange([card, block], (100, 50.5, 60)).answer == "does not fit"
+    low = arrange([card, Piece("low", 95, 50, 30)], (100, 55, 60))
+    assert low.used_share < 0.6
+    assert low.answer == "fits only laid so"  # roomy, but not by a plain rule
 
 
 def test_what_rests_on_little_is_bedded() -> None:
@@ -231,6 +234,7 @@ def test_tenths_of_a_millimetre_count_against_the_pieces() -> None:
     assert arrange([Piece("a", 10.04, 10, 10)], (10.0, 20, 20)).answer in FITS  # turned along the 20
     assert arrange([Piece("a", 10.04, 10, 10)], (10.0, 10.0, 20)).answer == "does not fit"
     assert arrange([Piece("a", 0.1 + 0.2, 10, 10)], (0.3, 10, 10)).answer in FITS
+    assert arrange([Piece("a", 0.8, 10, 10)], (0.7 + 0.1, 10, 10)).answer in FITS
 
 
 @pytest.mark.parametrize("size", [0.0, -1.0, float("nan"), float("inf")])

@@ -107,9 +107,10 @@ def test_the_usual_bag_takes_eight_quarter_inch_cookies() -> None:
         (146, 146, 1, True),
         (146, 146, 2, False),
         (76, 76, 12, True),  # 76 + 76.2 within 153, snugly
-        (76, 76, 13, True),  # in two stacks
+        (76, 76, 13, True),  # stacked along the bag
+        (40, 40, 40, True),  # only as two stacks of 127
         (100, 160, 8, True),
-        (100, 195, 1, False),  # no longer than 194 − 3 beside the tie
+        (100, 192, 1, False),  # no longer than 194 − 3 beside the tie
     ],
 )
 def test_girth_and_length_of_the_bag(width: float, height: float, cookies: int, fits: bool) -> None:
