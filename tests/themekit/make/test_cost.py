@@ -177,6 +177,7 @@ def test_labour_overhead_fixed_and_break_even(on: Shelf) -> None:
     assert below is not None
     assert (below.break_even_kits, below.margin, below.markup) == (None, None, D(-1))
     assert break_even(D(100), D(10), D(10)) is None
+    assert break_even(D(100), D(5), D(10)) is None
     # Fixed 100, price 10, variable 6: 25 units.
     assert break_even(D(100), D(10), D(6)) == 25
 

@@ -122,6 +122,22 @@ def test_small_goods_of_the_demo_shelf(demo: Shelf) -> None:
     assert {want: stock and stock.name for want, stock in found.items()} == met
 
 
+@pytest.mark.parametrize(
+    ("want", "name"),
+    [
+        ("piping bags", "piping bag clips"),
+        ("cups", "lids for cups"),
+        ("cups", "measuring cups"),
+        ("sticks", "cinnamon sticks"),
+        ("stickers", "ingredient stickers"),
+        ("flat cookie bags", "gusset cookie bags"),
+        ("gusset cookie bags", "heat-seal cookie bags"),
+    ],
+)
+def test_a_word_in_common_is_not_enough(want: str, name: str) -> None:
+    assert find(want, "supply", shelf(supply(name, kind="other", unit="piece"))) is None
+
+
 def test_small_goods_by_kind_and_others_told() -> None:
     kinds = shelf(
         supply("beech, 11 cm", kind="stick", unit="piece", number=7),
