@@ -11,6 +11,7 @@ from flask_smorest import Api
 from werkzeug.routing import IntegerConverter
 
 from api import errors
+from api.pages import base as pages
 from api.routes import BLUEPRINTS, docs
 from api.schemas.errors import ErrorBody
 from api.service import EXTENSION, Service
@@ -66,6 +67,7 @@ def create_app(store: Store, shelf: str | None = None, today: Callable[[], date]
     for blueprint in BLUEPRINTS:
         api.register_blueprint(blueprint)
     app.register_blueprint(docs.blp)
+    pages.register(app)
     errors.register(app)
     app.after_request(_careful)
     return app

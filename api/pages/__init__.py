@@ -1,0 +1,12 @@
+"""The page: server-rendered places over the same questions and the same store as the API."""
+
+from __future__ import annotations
+
+from flask import Blueprint
+
+
+def places() -> tuple[Blueprint, ...]:
+    """The places of the page, each a blueprint of its own."""
+    from api.pages import ideas
+
+    return (ideas.blp,)

@@ -1,0 +1,155 @@
+"""What every place of the page shares: its templates' words, its headers, its errors."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from decimal import Decimal, InvalidOperation
+from importlib.resources import files
+from typing import Any, cast
+
+from flask import (
+    Blueprint,
+    Flask,
+    Response,
+    make_response,
+    redirect,
+    render_template,
+    request,
+    send_from_directory,
+)
+from markupsafe import Markup
+
+from api.pages.amounts import length, weight
+from api.service import service
+from themekit import __version__
+from themekit.colour.names import lightness_word
+from themekit.colour.space import hex_to_lab
+from themekit.errors import ThemekitError
+
+_HERE = files(__package__)
+#: Places in the order of the navigation: address, word, what one finds there.
+PLACES = (
+    ("/", "Ideas", "kits for a theme or a customer's message"),
+    ("/shelf", "Shelf", "jars, cutters, gels and boxes"),
+    ("/idle", "Idle jars", "what stands unused, and uses for it"),
+    ("/season", "Season", "the months ahead"),
+    ("/orders", "Orders", "who wants what by when"),
+    ("/week", "Week", "what to bake, mix and pack"),
+)
+# Nothing from elsewhere, no script or style inside the page; pictures may be data of the page's own.
+POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; connect-src 'self'; "
+    "form-action 'self'; frame-ancestors 'none'; base-uri 'none'; font-src 'self'"
+)
+_STATIC = "/static"
+
+blp = Blueprint("pages", __name__, template_folder="templates")
+
+
+def register(app: Flask) -> None:
+    """Bring the page to an application: places, templates' words, headers."""
+    from api.pages import places
+
+    for place in places():
+        app.register_blueprint(place)
+    app.register_blueprint(blp)
+    app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
+    app.jinja_env.filters.update(
+        money=money, day=day, weight=weight, length=length, shade=shade, sentences=sentences, plural=plural
+    )
+    app.jinja_env.globals.update(swatch=swatch, places=PLACES, version=__version__)
+
+
+@blp.post("/units")
+def units() -> Response:
+    """Remember the reader's units, and go back to where the switch was used."""
+    back = request.form.get("back", "/")
+    # Only an address of this page; "//elsewhere" would lead away.
+    made = redirect(back if back.startswith("/") and not back.startswith(("//", "/\\")) else "/", 303)
+    chosen = "us" if request.form.get("units") == "us" else "metric"
+    made.set_cookie("units", chosen, max_age=31_536_000, samesite="Lax", httponly=True)
+    return cast(Response, made)
+
+
+@blp.get(f"{_STATIC}/<path:name>")
+def static_file(name: str) -> Response:
+    """A style or script of the page, from this machine and from nowhere else."""
+    return send_from_directory(str(_HERE / "static"), name, max_age=3600)
+
+
+def show(template: str, status: int = 200, **values: Any) -> Response:
+    """A place as HTML with the headers that keep it to itself."""
+    at = service()
+    row = at.shelf_row()
+    common = {
+        "shelf": row,
+        "currency": row.currency or "",
+        "today": at.today(),
+        "units": request.cookies.get("units", "metric"),
+        "here": request.path,
+    }
+    made = make_response(render_template(template, **{**common, **values}), status)
+    made.headers["Content-Security-Policy"] = POLICY
+    made.headers["Referrer-Policy"] = "same-origin"
+    made.headers["Cache-Control"] = "no-store"
+    return made
+
+
+def told(error: ThemekitError) -> dict[str, Any]:
+    """An error as the templates tell it."""
+    return {"message": error.message, "problems": error.problems, "short": getattr(error, "short", [])}
+
+
+def swatch(hex_: str, name: str = "", large: bool = False) -> Markup:
+    """A colour to see, with its name and lightness for those who don't see it."""
+    label = f"{name or hex_}, {shade(hex_)}"
+    size = 40 if large else 22
+    return Markup(
+        '<svg class="swatch" width="{s}" height="{s}" viewBox="0 0 22 22" role="img" aria-label="{label}">'
+        '<rect x="1" y="1" width="20" height="20" rx="6" fill="{fill}"/></svg>'
+    ).format(s=size, label=label, fill=hex_)
+
+
+def shade(hex_: str) -> str:
+    """How light a colour is, in one word."""
+    return lightness_word(float(hex_to_lab(hex_)[0]))
+
+
+def money(amount: Any, currency: str = "") -> str:
+    """An amount with two decimals and its currency; a dash where it is not known."""
+    if amount is None:
+        return "–"
+    try:
+        value = f"{Decimal(str(amount)):.2f}"
+    except InvalidOperation:
+        return str(amount)
+    return f"{value} {currency}".strip()
+
+
+def day(value: Any) -> str:
+    """A day as people say it, such as Sat 5 December 2026; a dash where it is not known."""
+    if not value:
+        return "–"
+    when = date.fromisoformat(value) if isinstance(value, str) else value
+    return f"{when:%a} {when.day} {when:%B} {when.year}"
+
+
+def plural(count: int, one: str, many: str = "") -> str:
+    """A count with its noun."""
+    return f"{count} {one if count == 1 else many or one + 's'}"
+
+
+def sentences(lines: Any) -> Markup:
+    """Plain sentences as a list."""
+    items = Markup("").join(Markup("<li>{}</li>").format(line) for line in lines)
+    return Markup("<ul class='sentences'>{}</ul>").format(items) if items else Markup("")
+
+
+def fields(form: Mapping[str, Any], *names: str) -> dict[str, str]:
+    """Some of a form's fields as trimmed text, those left blank left out."""
+    found = {name: str(form.get(name, "")).strip() for name in names}
+    return {name: value for name, value in found.items() if value}
+
+
+__all__ = ["PLACES", "POLICY", "blp", "fields", "register", "show", "told"]
