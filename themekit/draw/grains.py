@@ -22,6 +22,8 @@ from themekit.values import ColourShare, Cutter, Jar
 PLAIN_MM = 3.0
 #: Heaps of more grains than this are woven from a tile of TILE × TILE grains.
 MOST, TILE = 60, 6
+#: Grains this many times smaller than the largest of a mix sink below it.
+_FINE = 4.0
 #: Strips are drawn from this length on, mm; shorter flakes are specks.
 _STRIP_MM = 8.0
 #: What a blend of unknown make-up is drawn from: form and size per its largest grain.
@@ -129,7 +131,15 @@ def spacing(sorts: Sequence[Sort]) -> float:
 
 
 def heap(sorts: Sequence[Sort], radius: float, ident: str, seed: str) -> tuple[str, str]:
-    """A round heap of grains about (0, 0): what it needs in the defs, and the heap itself."""
+    """A round heap of grains about (0, 0): what it needs in the defs, and the heap itself.
+
+    Grains far smaller than the largest lie below as ground; the others cover as much of it
+    as is their share.
+    """
+    largest = max(s.size for s in sorts)
+    fine = [s for s in sorts if _FINE * s.size < largest]
+    if fine:
+        return _on_ground(fine, [s for s in sorts if s not in fine], radius, ident, seed)
     dice = Dice(seed)
     step = spacing(sorts)
     rows = step * math.sqrt(3) / 2
@@ -151,6 +161,27 @@ def heap(sorts: Sequence[Sort], radius: float, ident: str, seed: str) -> tuple[s
     shown = "".join(show(s, x, y, dice) for s, (x, y) in grains)
     rim = f'<clipPath id="{ident}"><circle r="{number(radius)}"/></clipPath>'
     return rim, f'<g clip-path="url(#{ident})">{shown}</g>'
+
+
+def _on_ground(
+    fine: Sequence[Sort], coarse: Sequence[Sort], radius: float, ident: str, seed: str
+) -> tuple[str, str]:
+    """A heap of fine grains with the coarse ones strewn on it."""
+    needed, ground_text = heap(fine, radius, ident, seed)
+    total = sum(s.share for s in (*fine, *coarse)) or 1.0
+    exact = [s.share / total * math.pi * radius**2 / footprint(s.form, s.size) for s in coarse]
+    count = min(MOST, max(len(coarse), round(sum(exact))))
+    dice = Dice(f"{seed}/coarse")
+    numbers = allotted(exact, count)
+    order = dice.shuffled([s for s, n in zip(coarse, numbers, strict=True) for _ in range(n)])
+    shown = []
+    for k, sort in enumerate(order):
+        # Fermat's spiral by the golden angle spreads them evenly; shaken, so that it does not show.
+        turn = 2.39996 * k + dice.between(-0.5, 0.5)
+        reach = (radius - 0.4 * sort.size) * math.sqrt((k + dice.roll()) / count)
+        shown.append(show(sort, reach * math.cos(turn), reach * math.sin(turn), dice))
+    rim = f'<clipPath id="{ident}c"><circle r="{number(radius)}"/></clipPath>'
+    return needed + rim, f'{ground_text}<g clip-path="url(#{ident}c)">{"".join(shown)}</g>'
 
 
 def _woven(sorts: Sequence[Sort], radius: float, step: float, ident: str, dice: Dice) -> tuple[str, str]:

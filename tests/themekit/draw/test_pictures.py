@@ -199,6 +199,16 @@ def test_grains_of_every_form_are_as_long_as_the_jar_says(jar, form, mm):
     assert drawn_size(text, "cup-g-0a") == pytest.approx(mm, rel=0.06)
 
 
+def test_coarse_grains_of_a_mix_cover_their_share_of_the_cup(jar):
+    """Half sand of 0.7 mm, half pearls of 8 mm: the pearls cover about half of the cup, the sand lies below."""
+    sand = jar(1, texture=Texture("crystal", 0.7, "sparkling"))
+    pearls = jar(2, texture=Texture("sphere", 8.0, "pearl"))
+    text = kit_picture(Kit("mix", TINTS, (Topping(sand, 0.5), Topping(pearls, 0.5)), (), "mixed"), "k")
+    shown = len(re.findall('<use href="#k-g1-0a"', text))
+    assert shown * np.pi * 4.0**2 == pytest.approx(0.5 * np.pi * 23.2**2, rel=0.25)
+    assert text.index("<pattern") < text.index('<use href="#k-g1-0a"')
+
+
 def test_unknown_form_and_size_are_said(jar):
     unknown = jar(1, texture=Texture())
     text = cup_picture(unknown)
