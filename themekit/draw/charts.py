@@ -6,8 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from string import ascii_uppercase
 
-from themekit.colour.space import lab_to_hex
-from themekit.draw.svg import checked_prefix, picture, shade, words
+from themekit.draw.svg import checked_prefix, hex_of, picture, shade, words
 from themekit.draw.trace import number
 from themekit.values import Jar, Lab, Tint
 
@@ -23,12 +22,12 @@ def swatch(lab: Lab, size: float, label: str, prefix: str = "swatch") -> str:
     checked_prefix(prefix)
     side = number(size - 1)
     square = f'<rect x=".5" y=".5" width="{side}" height="{side}" rx="{number(size * 0.16)}"'
-    body = [f'{square} fill="{lab_to_hex(lab)}" stroke="currentColor" stroke-opacity=".35"/>']
+    body = [f'{square} fill="{hex_of(lab)}" stroke="currentColor" stroke-opacity=".35"/>']
     return picture(size, size, label, _numbers(lab), body, prefix, "px")
 
 
 def _numbers(lab: Lab) -> str:
-    return f"{lab_to_hex(lab)}, lightness {_whole(lab[0])} of 100, a* {_whole(lab[1])}, b* {_whole(lab[2])}"
+    return f"{hex_of(lab)}, lightness {_whole(lab[0])} of 100, a* {_whole(lab[1])}, b* {_whole(lab[2])}"
 
 
 def _whole(value: float) -> str:
@@ -76,7 +75,7 @@ def _plane() -> str:
 
 def _lightness(prefix: str) -> str:
     stops = "".join(
-        f'<stop offset="{100 - level}%" stop-color="{lab_to_hex((float(level), 0.0, 0.0))}"/>'
+        f'<stop offset="{100 - level}%" stop-color="{hex_of((float(level), 0.0, 0.0))}"/>'
         for level in range(100, -1, -20)
     )
     gradient = f'<linearGradient id="{prefix}-l" x1="0" y1="0" x2="0" y2="1">{stops}</linearGradient>'
@@ -97,7 +96,7 @@ def _place(lab: Lab) -> tuple[float, float]:
 
 
 def _mark(x: float, y: float, half: float, lab: Lab, is_tint: bool) -> str:
-    look = f'fill="{lab_to_hex(lab)}" stroke="{shade(lab, -35 if lab[0] > 55 else 40)}" stroke-width="1.2"'
+    look = f'fill="{hex_of(lab)}" stroke="{shade(lab, -35 if lab[0] > 55 else 40)}" stroke-width="1.2"'
     if is_tint:
         return f'<circle cx="{number(x)}" cy="{number(y)}" r="{number(half)}" {look}/>'
     side = number(2 * half)

@@ -5,15 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
-from themekit.colour.space import lab_to_hex
 from themekit.draw.cups import described, tinted
 from themekit.draw.dice import Dice
 from themekit.draw.grains import Sort, definitions, drawn_from, seed_of, show, sorts_of
 from themekit.draw.outlines import Outline, curves_of, outline_of
-from themekit.draw.svg import checked_prefix, picture, shade
+from themekit.draw.svg import checked_prefix, hex_of, picture, shade
 from themekit.draw.trace import Curve, Points, area_of, around, closed, dense, moved, number, path_data, sampled
 from themekit.values import Cutter, Jar, Tint
 
@@ -28,6 +28,8 @@ _COVER, _FEWEST, _MOST = 0.10, 6, 16
 _SMALL, _PINCH, _PINCH_MM = 2.5, 18, 8.0
 #: Golden-ratio steps in the plane: points that stay evenly apart however many are taken.
 _STEP = (0.7548776662466927, 0.5698402909980532)
+#: How many such points are tried.
+_FIELD = 360
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +56,7 @@ def size_of_cutter(cutter: Cutter, outline: Outline | None) -> tuple[float, floa
     return width, height if height is not None else width / aspect
 
 
+@lru_cache(maxsize=256)
 def cookie_of(cutter: Cutter) -> Cookie:
     """The cookie that a cutter cuts; a plain rounded form where no outline answers to its words."""
     outline = outline_of(cutter)
@@ -94,12 +97,12 @@ def definition(cookie: Cookie, ident: str) -> str:
 
 def iced(cookie: Cookie, ident: str, tint: Tint, piped: Tint | None) -> str:
     """Dough, icing in `tint` and lines in `piped`, about (0, 0); `ident` is that of the definition."""
-    colour, rim = lab_to_hex(tint.lab), shade(tint.lab, -9)
+    colour, rim = hex_of(tint.lab), shade(tint.lab, -9)
     parts = [
         f'<use href="#{ident}" x=".8" y="1.3" fill="#000" fill-opacity=".16"/>',
         f'<g clip-path="url(#{ident}k)">',
         f'<use href="#{ident}" fill="{colour}" stroke="{rim}" stroke-width="{number(2 * BARE + 1.6)}"/>',
-        f'<use href="#{ident}l" stroke="{lab_to_hex(piped.lab)}"/>' if cookie.lines and piped else "",
+        f'<use href="#{ident}l" stroke="{hex_of(piped.lab)}"/>' if cookie.lines and piped else "",
         # The bare dough goes over the ends of the lines, which stay on the icing.
         f'<g fill="none"><use href="#{ident}" stroke="{_DOUGH}" stroke-width="{number(2 * BARE)}"/>',
         f'<use href="#{ident}" stroke="{_BAKED}" stroke-width="1.8"/></g></g>',
@@ -111,14 +114,12 @@ def sprinkled(cookie: Cookie, sorts: Sequence[Sort], seed: str) -> str:
     """A pinch of grains on the icing, clear of its rim and, where there is room, of piped lines."""
     if not sorts:
         return ""
-    edge = dense(cookie.curves, 1.5)
-    lines = dense([c for run in cookie.lines for c in run], 1.5) if cookie.lines else np.zeros((0, 2))
     pinched = _pinched(sorts)
     dice = Dice(seed)
-    places = _places(cookie, edge, lines, pinched, dice)
+    places = _places(cookie, pinched, dice)
     if not places and pinched != sorts:
         pinched = sorts
-        places = _places(cookie, edge, lines, sorts, dice)
+        places = _places(cookie, sorts, dice)
     grains = zip(drawn_from(pinched, len(places), dice), places, strict=True)
     return "".join(show(s, x, y, dice) for s, (x, y) in grains)
 
@@ -146,27 +147,39 @@ def _pinched(sorts: Sequence[Sort]) -> Sequence[Sort]:
     return [s for s in sorts if s.size >= _SMALL]
 
 
-def _places(
-    cookie: Cookie, edge: Points, lines: Points, sorts: Sequence[Sort], dice: Dice
-) -> list[tuple[float, float]]:
+@lru_cache(maxsize=256)
+def _field(cookie: Cookie) -> tuple[Points, Points, Points, float]:
+    """Points spread over a cookie, their distances to its rim and to its lines, and its area."""
+    edge = dense(cookie.curves, 1.5)
+    found = np.arange(1, _FIELD + 1)[:, None] * np.array(_STEP)
+    found = (found % 1.0 - 0.5) * np.array([cookie.width, cookie.height])
+    found = found[_inside(found, edge)]
+    lines = [c for run in cookie.lines for c in run]
+    clear = _distance(found, dense(lines, 1.5)) if lines else np.full(len(found), np.inf)
+    return found, _distance(found, edge), clear, area_of(edge)
+
+
+def _distance(points: Points, others: Points) -> Points:
+    """Distance from each point to the nearest of the others."""
+    apart = points[:, None, :] - others[None, :, :]
+    return np.asarray(np.sqrt((apart**2).sum(axis=2).min(axis=1)))
+
+
+def _places(cookie: Cookie, sorts: Sequence[Sort], dice: Dice) -> list[tuple[float, float]]:
     """Places for a few grains of these sorts, apart from each other, from the rim and from lines."""
+    found, away, clear, area = _field(cookie)
     size = max(s.size for s in sorts)
-    area = area_of(edge) * 0.8
     total = sum(s.share for s in sorts) or 1.0
     usual = sum(s.share * s.size for s in sorts) / total
-    count = int(min(_MOST, max(_FEWEST, _COVER * area / (0.6 * usual * usual))))
-    start = np.array([dice.roll(), dice.roll()])
-    steps = np.arange(1, 241)[:, None] * np.array(_STEP)
-    found = ((start + steps) % 1.0 - 0.5) * np.array([cookie.width, cookie.height])
-    away = np.sqrt(((found[:, None, :] - edge[None, :, :]) ** 2).sum(axis=2)).min(axis=1)
-    found = found[_inside(found, edge) & (away >= BARE + 0.5 * size)]
-    if len(lines) and len(found):
-        clear = np.sqrt(((found[:, None, :] - lines[None, :, :]) ** 2).sum(axis=2)).min(axis=1)
-        off = found[clear >= 0.5 * size + 0.5 * LINE]
-        found = off if len(off) >= _FEWEST else found
+    count = int(min(_MOST, max(_FEWEST, _COVER * 0.8 * area / (0.6 * usual * usual))))
+    fits = away >= BARE + 0.5 * size
+    off = fits & (clear >= 0.5 * size + 0.5 * LINE)
+    chosen = np.flatnonzero(off if off.sum() >= _FEWEST else fits)
+    # Chance says where in the even spread of points to begin.
+    chosen = np.roll(chosen, -int(dice.roll() * len(chosen)))
     taken: list[tuple[float, float]] = []
     apart = max(1.15 * usual, 0.62 * math.sqrt(cookie.width * cookie.height / count))
-    for x, y in found.tolist():
+    for x, y in found[chosen].tolist():
         if len(taken) < count and all(math.hypot(x - a, y - b) >= apart for a, b in taken):
             taken.append((x, y))
     return taken

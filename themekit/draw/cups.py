@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from themekit.colour.space import lab_to_hex
 from themekit.draw.grains import PLAIN_MM, Sort, definitions, ground, heap, seed_of, size_of, sorts_of
-from themekit.draw.svg import checked_prefix, picture, shade
+from themekit.draw.svg import checked_prefix, hex_of, picture, shade
 from themekit.draw.trace import number
 from themekit.suggest.words import listed
 from themekit.values import Jar, Lab, Tint
@@ -24,7 +23,7 @@ def described(jar: Jar) -> str:
     size = (
         f"{number(size_of(jar))} mm" if jar.texture.grain_mm else f"size not known, drawn at {number(PLAIN_MM)} mm"
     )
-    colours = listed([f"{lab_to_hex(c.lab)} {100 * c.share:.0f} %" for c in jar.colours]) or "colour not known"
+    colours = listed([f"{hex_of(c.lab)} {100 * c.share:.0f} %" for c in jar.colours]) or "colour not known"
     finish = f", {jar.texture.finish}" if jar.texture.finish else ""
     return f"{jar.name}: {form}, {size}{finish}; {colours}."
 
@@ -45,7 +44,7 @@ def cup(sorts: Sequence[Sort], ident: str, jars: Sequence[Jar]) -> tuple[str, st
 
 def bag(lab: Lab) -> str:
     """A filled and tied piping bag lying about (0, 0), its tip at the bottom."""
-    tint, dark = lab_to_hex(lab), shade(lab, -16)
+    tint, dark = hex_of(lab), shade(lab, -16)
     h, w = BAG_LONG / 2, BAG_WIDE / 2
     filled = (
         f"M{-w} -22C{-w} -6 -12 24 -3 {h}L3 {h}C12 24 {w} -6 {w} -22"
@@ -94,7 +93,7 @@ def bag_picture(tint: Tint, prefix: str = "bag") -> str:
 
 def tinted(tint: Tint) -> str:
     """One sentence on a tint: name, hex and lightness."""
-    return f"Icing {tint.name}: {lab_to_hex(tint.lab)}, lightness {tint.lab[0]:.0f} of 100."
+    return f"Icing {tint.name}: {hex_of(tint.lab)}, lightness {tint.lab[0]:.0f} of 100."
 
 
 def mixed(jars: Sequence[tuple[Jar, float]], prefix: str) -> tuple[Sort, ...]:

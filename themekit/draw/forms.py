@@ -5,10 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from themekit.colour.space import lab_to_hex
 from themekit.draw.dice import Dice
 from themekit.draw.outlines import Outline, curves_of
-from themekit.draw.svg import shade
+from themekit.draw.svg import hex_of, shade
 from themekit.draw.trace import around, closed, moved, number, path_data
 from themekit.values import Lab
 
@@ -48,7 +47,7 @@ def footprint(form: str, size: float) -> float:
 def coat(lab: Lab, finish: str, ident: str) -> tuple[Coat, str]:
     """The colours of one grain and the gradient they need ("" for none). `ident` names it."""
     # A dark grain shows by a lighter edge.
-    base, edge, light = lab_to_hex(lab), shade(lab, -16 if lab[0] > 32 else 16), shade(lab, 24)
+    base, edge, light = hex_of(lab), shade(lab, -16 if lab[0] > 32 else 16), shade(lab, 24)
     if finish not in ("pearl", "metallic"):
         return Coat(base, edge, light, finish), ""
     stops: list[tuple[int, str]]

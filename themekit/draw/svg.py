@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from functools import lru_cache
 
 from themekit.colour.space import lab_to_hex
 from themekit.draw.trace import number
@@ -43,6 +44,13 @@ def checked_prefix(prefix: str) -> str:
     return prefix
 
 
+@lru_cache(maxsize=4096)
+def hex_of(lab: Lab) -> str:
+    """Hex of a colour, kept for the many pieces that share it."""
+    return lab_to_hex(lab)
+
+
+@lru_cache(maxsize=4096)
 def shade(lab: Lab, lightness: float) -> str:
     """Hex of a colour made lighter (above 0) or darker (below 0) by so many L* units."""
     return lab_to_hex((min(100.0, max(0.0, lab[0] + lightness)), lab[1], lab[2]))
