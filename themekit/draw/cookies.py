@@ -24,8 +24,8 @@ BARE, LINE = 3.2, 2.0
 _DOUGH, _BAKED = "#e7c48d", "#b98448"
 #: Part of the iced area that strewn grains cover, and their fewest and most.
 _COVER, _FEWEST, _MOST = 0.10, 6, 16
-#: Grains smaller than _SMALL are strewn by the pinch: so many within so many mm.
-_SMALL, _PINCH, _PINCH_MM = 2.5, 18, 8.0
+#: Grains smaller than _SMALL mm are strewn by the pinch of so many.
+_SMALL, _PINCH = 2.5, 18
 #: Golden-ratio steps in the plane: points that stay evenly apart however many are taken.
 _STEP = (0.7548776662466927, 0.5698402909980532)
 #: How many such points are tried.
@@ -117,9 +117,10 @@ def sprinkled(cookie: Cookie, sorts: Sequence[Sort], seed: str) -> str:
     pinched = _pinched(sorts)
     dice = Dice(seed)
     places = _places(cookie, pinched, dice)
-    if not places and pinched != sorts:
-        pinched = sorts
-        places = _places(cookie, sorts, dice)
+    if not places:
+        # Too narrow for a pinch: single grains.
+        pinched = [s for s in sorts if s.form != "pinch"]
+        places = _places(cookie, pinched, dice)
     grains = zip(drawn_from(pinched, len(places), dice), places, strict=True)
     return "".join(show(s, x, y, dice) for s, (x, y) in grains)
 
@@ -130,14 +131,15 @@ def pinch_of(sorts: Sequence[Sort], ident: str, seed: str) -> tuple[Sort, ...]:
     if not small:
         return tuple(sorts)
     dice = Dice(f"{seed}/pinch")
+    span = 2.5 + 3.5 * max(s.size for s in small)
     shown = []
     for k, sort in enumerate(drawn_from(small, _PINCH, dice)):
         # Fermat's spiral keeps them apart (golden angle), a little shaken.
         turn = 2.39996 * k + dice.between(0, 0.5)
-        reach = (_PINCH_MM / 2 - sort.size / 2) * math.sqrt((k + 0.5) / _PINCH)
+        reach = (span / 2 - sort.size / 2) * math.sqrt((k + 0.5) / _PINCH)
         shown.append(show(sort, reach * math.cos(turn), reach * math.sin(turn), dice))
     drawn = f'<g id="{ident}">{"".join(shown)}</g>'
-    return (*sorts, Sort(ident, "pinch", _PINCH_MM, sum(s.share for s in small), drawn))
+    return (*sorts, Sort(ident, "pinch", span, sum(s.share for s in small), drawn))
 
 
 def _pinched(sorts: Sequence[Sort]) -> Sequence[Sort]:

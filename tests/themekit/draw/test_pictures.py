@@ -240,6 +240,15 @@ def test_strewn_grains_lie_on_the_icing_and_off_the_lines(demo: Shelf, jar, name
         assert not len(lines) or np.hypot(*(lines - (x, y)).T).min() > 2.0 + LINE / 2 - 0.6
 
 
+def test_where_no_pinch_fits_single_grains_are_strewn(jar):
+    sugar = jar(1, texture=Texture("sphere", 1.5))
+    wide = cookie_picture(Cutter(1, "gizmo", (), (), 60, 60), TINTS[0], [sugar], "c")
+    narrow = cookie_picture(Cutter(1, "gizmo", (), (), 60, 12), TINTS[0], [sugar], "c")
+    assert 'href="#c-p"' in wide
+    assert 'href="#c-p"' not in narrow
+    assert narrow.count('<use href="#c-g0-0a"') >= 18 + 3
+
+
 def test_cookie_has_the_size_of_its_cutter_and_a_plain_form_without_an_outline():
     for cutter in (Cutter(1, "owl", (), (), 74, 86), Cutter(1, "gizmo", (), (), 62, 41)):
         left, top, right, bottom = Polygon(dense(cookie_of(cutter).curves, 0.5)).bounds
