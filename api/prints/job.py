@@ -85,7 +85,8 @@ def logo(uri: str) -> str:
                 raise ValueError
             picture.load()
     except (ValueError, OSError, SyntaxError, binascii.Error, Image.DecompressionBombError):
-        allowed = f"{_PNG}… with a whole PNG of at most {MOST_PICTURE_BYTES // 1000} kB and {MOST_PICTURE_SIDE} pixels a side"
+        most = f"at most {MOST_PICTURE_BYTES // 1000} kB and {MOST_PICTURE_SIDE} pixels a side"
+        allowed = f"{_PNG}… with a whole PNG of {most}"
         problem = Problem(
             "settings.label.picture",
             f"{uri[:40]}… ({len(uri)} characters)",
