@@ -280,6 +280,6 @@ def order_facts(asked: Asked) -> Json:
     """Kits, cookies and day that a sentence names; None where it names none."""
     facts: Json = {name: next(iter(asked.request.values(name)), None) for name in _FACTS}
     if facts["date"] is not None:
-        month, day = facts["date"]
-        facts["date"] = f"{month:02d}-{day:02d}"
+        month, day = facts["date"].month, facts["date"].day
+        facts["date"] = None if month is None else f"{month:02d}-{day:02d}"
     return facts

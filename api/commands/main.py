@@ -19,6 +19,7 @@ COMMANDS = {
     "ideas": "ideas",
     "palettes": "palettes",
     "trios": "trios",
+    "reply": "reply",
     "theme": "theme",
     "idle": "idle",
     "import": "importing",

@@ -4,7 +4,20 @@ from __future__ import annotations
 
 from flask_smorest import Blueprint
 
-from api.routes import batches, health, ideas, idle, moves, orders, palettes, shelf, themes, things, trios
+from api.routes import (
+    batches,
+    health,
+    ideas,
+    idle,
+    moves,
+    orders,
+    palettes,
+    requests,
+    shelf,
+    themes,
+    things,
+    trios,
+)
 
 #: In the order of the documentation.
 BLUEPRINTS: tuple[Blueprint, ...] = (
@@ -14,6 +27,7 @@ BLUEPRINTS: tuple[Blueprint, ...] = (
     palettes.blp,
     trios.blp,
     ideas.blp,
+    requests.blp,
     idle.blp,
     *things.BLUEPRINTS,
     batches.blp,

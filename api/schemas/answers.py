@@ -279,6 +279,35 @@ class Ideas(ToldFirst):
     notes = sentences("what else to know")
 
 
+class ReadTold(Strict):
+    """What was read from a customer's message, to be corrected."""
+
+    kits = _whole("how many kits, null where not said", 1, allow_none=True)
+    cookies = _whole("cookies in a kit", 1)
+    date = _text("the day, YYYY-MM-DD", allow_none=True)
+    date_doubt = _text("what is doubtful about the day", allow_none=True)
+    not_understood = fields.List(fields.String(), required=True)
+
+
+class OfferTold(Strict):
+    """One idea as it is offered: its price and its allergens, dough and icing included."""
+
+    price_per_kit = money_out("null where costs are not known")
+    cost_per_kit = money_out("what it costs her")
+    at_least = fields.Boolean(required=True, metadata=told("whether some cost is not known"))
+    missing = sentences("what of the cost is not known")
+    contains = fields.List(fields.String(), required=True, metadata=told("allergens in it"))
+    traces = fields.List(fields.String(), required=True, metadata=told("allergens of which there may be traces"))
+
+
+class RequestTold(Ideas):
+    """A customer's message answered: what was read, ideas, an offer for each, and a reply to send."""
+
+    read = fields.Nested(ReadTold, required=True)
+    offers = _many(OfferTold, "one for each idea, in their order")
+    reply = _text("ready to send; plain text")
+
+
 class UseTold(Strict):
     """A use for an idle jar."""
 

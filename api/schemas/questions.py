@@ -96,6 +96,18 @@ class AskTrios(Strict):
     needs = fields.Nested(Needs, allow_none=True)
 
 
+class RequestAsked(Strict):
+    """A customer's message; what is given besides goes before what it says."""
+
+    text = _theme(required=True)
+    count = _count()
+    kits = _kits()
+    cookies = _whole("cookies", f"cookies in a kit; by the text, else {USUAL_COOKIES}, where left out")
+    date = fields.Date(allow_none=True, metadata=told("the day of the pick-up"))
+    serve = choice("apart in three cups, or mixed in one blend; apart where left out", SERVES)
+    needs = fields.Nested(Needs, allow_none=True)
+
+
 class AskIdeas(Strict):
     """A question for ideas."""
 

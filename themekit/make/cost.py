@@ -180,7 +180,7 @@ def cost(order: Order, used: Sequence[Needed], loads: int | None, shelf: Shelf, 
         missing=tuple(dict.fromkeys(missing)),
         price=price,
         blend=_blend(used, goods, by.bought_blend_per_kg),
-        notes=_notes(price, at_least, by.price_by),
+        notes=_notes(price, at_least, "price" if by.price is not None else by.price_by),
     )
 
 
@@ -295,19 +295,21 @@ def _price(
 ) -> Price | None:
     """The price by margin, by markup or her own; only the first two are rounded up."""
     by = order.settings.cost
-    if by.price_by == "price":
+    # Her own price goes before any rule.
+    rule = "price" if by.price is not None else by.price_by
+    if rule == "price":
         if by.price is None:
             missing.append("Her own price is not entered, so that there is no price.")
             return None
         price = by.price
-    elif by.price_by == "markup":
+    elif rule == "markup":
         price = rounded_up(price_from_markup(per_kit, _decimal(by.markup_share)), by.round_to)
     else:
         price = rounded_up(price_from_margin(per_kit, _decimal(by.margin_share)), by.round_to)
     kits = break_even(fixed, price, variable)
     return Price(
         price=price,
-        by=by.price_by,
+        by=rule,
         margin=_share(margin_of(per_kit, price)),
         markup=_share(markup_of(per_kit, price)),
         profit_per_kit=price - told_kit,

@@ -117,7 +117,7 @@ def work(
         posted=posted,
     )
     sheet = cost(order, needed, dough.baking.loads if not dough.at_least else None, shelf, basis.currency)
-    listed = shopping(needed, shelf)
+    listed = shopping(needed, shelf, order.settings.dough.egg_g)
     missing = (*held.missing, *dough.missing, *icing.missing, *packing.missing, *listed.missing, *sheet.missing)
     return Work(
         order=order,
@@ -165,7 +165,9 @@ def stock_needs(order: Order, shelf: Shelf, staples: Sequence[Gel]) -> dict[tupl
             if need.of == "jar":
                 taken[key] = None
             continue
-        amount = converted(Decimal(str(need.amount)), need.unit, stock.unit or need.unit, need.name)
+        amount = converted(
+            Decimal(str(need.amount)), need.unit, stock.unit or need.unit, need.name, order.settings.dough.egg_g
+        )
         if amount is not None:
             taken[key] = (taken.get(key) or 0.0) + float(amount)
     return taken

@@ -12,6 +12,7 @@ from themekit.suggest.lookup import Lookup, lookup_for
 from themekit.suggest.request import Request, read_request
 from themekit.suggest.theme import Reading, Understood, read_theme, without_colours
 from themekit.suggest.weights import AVOIDED_WITHIN
+from themekit.suggest.when import Day
 from themekit.suggest.words import MAX_TEXT, tokens
 from themekit.values import Anchor, Lab, Lexicon, Needs, Shelf
 
@@ -164,10 +165,9 @@ def _items(needs: Needs) -> list[tuple[str, object]]:
 
 
 def _told(value: object) -> str:
-    if isinstance(value, tuple) and len(value) == 2:
-        first, second = value
-        return f"{first:02d}-{second:02d}" if isinstance(first, int) and isinstance(second, int) else str(first)
-    return str(value)
+    if isinstance(value, Day):
+        return value.told()
+    return str(value[0]) if isinstance(value, tuple) and len(value) == 2 else str(value)
 
 
 def _united(one: Sequence[T], other: Sequence[T]) -> tuple[T, ...]:

@@ -14,6 +14,7 @@ from themekit.suggest.filler import courtesy, without_filler
 from themekit.suggest.lookup import Lookup
 from themekit.suggest.numbers import number_at
 from themekit.suggest.theme import EMPTY
+from themekit.suggest.when import MONTHS, day_at
 from themekit.suggest.words import Token, key_of, tokens
 from themekit.values import Kind, Lab
 
@@ -59,7 +60,6 @@ _BETWEEN_AGE = frozenset(
 )
 _ARTIFICIAL = ("artificial", "synthetic", "azo")
 _DYES = ("colour", "color", "colouring", "coloring", "dye")
-_MONTHS = ("january february march april may june july august september october november december").split()
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,37 +137,30 @@ class _Reader:
         """A theme's own name may hold a number or a month ("4th of july"): leave it whole."""
         for length in range(min(self.lookup.longest, len(self.words) - start), 1, -1):
             folds = self.folds(start, length)
-            odd = any(f in _MONTHS or f[0].isdigit() or f in _NOT for f in folds)
+            odd = any(f in MONTHS or f[0].isdigit() or f in _NOT for f in folds)
             if odd and self.stems(start, length) in self.lookup.themes:
                 self.request.rest += self.words[start : start + length]
                 return start + length
         return start
 
     def _date(self, start: int) -> int:
-        at = start + 1 if self.words[start].fold in ("on", "by", "before") else start
-        at += self.folds(at, 1) == ("the",)
-        day, month, stop = None, None, at
-        number = number_at(self.words, at, ordinals=True)
-        if number:
-            day, stop = number
-            stop += self.folds(stop, 1) == ("of",)
-            month, stop = self._month(stop)
-        else:
-            month, stop = self._month(at)
-            number = number_at(self.words, stop, ordinals=True) if month else None
-            if number:
-                day, stop = number
-        if month is None or day is None or not 1 <= day <= 31:
+        found = day_at(self.words, start)
+        if found is None:
             return start
-        self.say("date", [(month, day)], start, stop)
+        day, stop = found
+        # A theme may be named after a weekday ("taco tuesday"); then the day is none of the order's.
+        if day.month is None and day.ahead is None and self._in_a_theme(start, stop):
+            return start
+        self.say("date", [day], start, stop)
         return stop
 
-    def _month(self, at: int) -> tuple[int | None, int]:
-        word = self.words[at].fold if at < len(self.words) else ""
-        for number, name in enumerate(_MONTHS, start=1):
-            if word == name or (len(word) >= 3 and word in (name[:3], name[:4])):
-                return number, at + 1
-        return None, at
+    def _in_a_theme(self, start: int, stop: int) -> bool:
+        """Whether a theme's name of several words reaches over these."""
+        for first in range(max(0, start - self.lookup.longest + 1), start + 1):
+            for length in range(max(2, stop - first), self.lookup.longest + 1):
+                if self.stems(first, length) in self.lookup.themes:
+                    return True
+        return False
 
     def _age(self, start: int) -> int:
         word = self.words[start].fold
@@ -226,6 +219,15 @@ class _Reader:
         if not number:
             return start
         value, stop = number
+        for gap in (1, 2, 3):
+            # "20 dinosaur kits": what stands between belongs to the theme.
+            between = self.words[stop : stop + gap]
+            if self.stems(stop + gap, 1) == ("kit",) and all(w.is_word and w.stem != "kit" for w in between):
+                if 1 <= value <= 1000 and not any(number_at(self.words, i) for i in range(stop, stop + gap)):
+                    self.say("kits", [value], start, stop + gap + 1)
+                    self.request.rest += between
+                    return stop + gap + 1
+                break
         unit = self.stems(stop, 1)
         if unit in (("kit",), ("box",), ("set",), ("pack",)) and 1 <= value <= 1000:
             self.say("kits", [value], start, stop + 1)

@@ -36,7 +36,12 @@ class Cost:
     margin_share: float = setting(0.40, "margin, of the price", least=0, most=0.99)
     markup_share: float = setting(0.67, "markup, on the cost", least=0, most=50)
     price: Decimal | None = setting(
-        None, "her own price of a kit", unit="money", least=0, most=1000000, source=OWN
+        None,
+        "her own price of a kit; it goes before margin and markup",
+        unit="money",
+        least=0,
+        most=1000000,
+        source=OWN,
     )
     round_to: Decimal = setting(
         Decimal("0.50"), "prices are rounded up to a multiple of", unit="money", least=0, most=1000

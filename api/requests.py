@@ -1,0 +1,136 @@
+"""A customer's message: read, answered with ideas and prices, and with a reply to send."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from api import answers
+from api.answers import Json
+from api.bodies import Body, nothing_left
+from api.works import order_of
+from catalog import lexicon as built_in
+from catalog.batch_fields import check_batch, flattened
+from catalog.lexicon.label_rules import label_rules
+from catalog.store import Store
+from themekit.colour.names import names_of
+from themekit.errors import NeedConflict
+from themekit.make.work import Basis, Work, work
+from themekit.suggest.asked import Asked, ask
+from themekit.suggest.ideas import Suggester
+from themekit.suggest.needs import relax_hints
+from themekit.suggest.reply import Facts, Offer, reply
+from themekit.suggest.when import Dated, resolved
+from themekit.values import Composition, Gel, Shelf
+
+FIELDS = ("text", "count", "kits", "cookies", "needs", "date", "serve")
+USUAL_OFFERS = 3
+
+
+def request(store: Store, shelf_id: int, body: Any, today: date) -> Json:
+    """Read {"text"} and answer it; kits, cookies, needs and date that are given go before what was read.
+
+    Raises as `questions.ideas` does. The date read is the next such day from today on.
+    """
+    checked = Body(body, FIELDS)
+    text, count, serve = checked.text("text"), checked.whole("count", USUAL_OFFERS), checked.serve()
+    needs, kits, cookies = checked.needs(), checked.maybe_whole("kits"), checked.maybe_whole("cookies")
+    given = checked.checks.day("date", checked.raw.get("date"))
+    checked.done()
+    shelf, lexicon = store.read(shelf_id), built_in.lexicon()
+    row = store.shelf_record(shelf_id)
+    asked = ask(text, shelf, lexicon, needs, kits, cookies)
+    dated = Dated(date.fromisoformat(given)) if given else _dated(asked, today)
+    suggester = Suggester(asked, shelf, lexicon, today)
+    found = suggester.ideas(count, serve)
+    if not found.ideas:
+        ruled_out = suggester.allowed.ruled_out
+        hint = relax_hints(ruled_out) if ruled_out else "Take an included colour or a jar to use out."
+        raise NeedConflict("No kits meet all the needs together.", [nothing_left("0 ideas", hint)])
+    answer = answers.ideas(found, shelf, names_of(lexicon.colour_basics), row["currency"])
+    works = [_worked(idea, asked, shelf, row, dated.day, today) for idea in answer["ideas"]]
+    kits_said = kits or next(iter(asked.request.values("kits")), None)
+    facts = Facts(_theme(asked), kits_said, dated.day, dated.doubt, _unknown(asked), asked.reading.fallback)
+    offers = [_offer(done, shelf, row["currency"] or "") for done in works]
+    unmet = [u.sentence() for u in suggester.allowed.unmet]
+    return {
+        "read": {
+            "kits": kits_said,
+            "cookies": asked.cookies,
+            "date": dated.day and dated.day.isoformat(),
+            "date_doubt": dated.doubt or None,
+            "not_understood": list(facts.not_understood),
+        },
+        **answer,
+        "offers": [
+            {
+                "price_per_kit": None if done.cost.price is None else f"{done.cost.price.price:.2f}",
+                "cost_per_kit": f"{done.cost.per_kit:.2f}",
+                "at_least": done.cost.at_least,
+                "missing": list(done.cost.missing),
+                "contains": list(offer.contains),
+                "traces": list(offer.traces),
+            }
+            for done, offer in zip(works, offers, strict=True)
+        ],
+        "reply": reply(facts, offers, unmet, row["name"]),
+    }
+
+
+def _dated(asked: Asked, today: date) -> Dated:
+    """The day that the message names; several that differ are a doubt."""
+    found = [resolved(day, today) for day in asked.request.values("date")]
+    days = list(dict.fromkeys(one.day for one in found if one.day is not None))
+    if len(days) > 1:
+        told = " and ".join(f"{day.day} {day:%B %Y}" for day in days[:3])
+        return Dated(days[0], f"Several days are named: {told}.")
+    return next((one for one in found if one.day in days or not days), Dated(None))
+
+
+def _theme(asked: Asked) -> str:
+    """What was understood as the theme, in the message's own words."""
+    words = [u.words for u in asked.reading.understood if u.taken_as not in ("need", "kits", "cookies", "date")]
+    return " ".join(dict.fromkeys(words))[:200]
+
+
+def _unknown(asked: Asked) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(asked.reading.unknown))
+
+
+def _worked(idea: Json, asked: Asked, shelf: Shelf, row: Json, due: date | None, today: date) -> Work:
+    staples = built_in.lexicon().staples
+    body = {**flattened({"idea": idea}), "theme": asked.reading.text[:2000], "kits": asked.kits}
+    record, _ = check_batch(body, shelf, staples)
+    order = order_of(record, shelf, row["settings"])
+    rules = label_rules(order.settings.label.jurisdiction)
+    return work(order, Basis(shelf, staples, rules, row["currency"] or ""), asked.needs, due, today)
+
+
+def _offer(done: Work, shelf: Shelf, currency: str) -> Offer:
+    kit = done.order.kit
+    ids = {dose.gel_id for tint in kit.tints for dose in tint.recipe}
+    gels: list[Gel] = [gel for gel in shelf.gels if gel.id in ids]
+    named: list[tuple[str, Composition]] = [("the dough", shelf.dough), ("the icing", shelf.icing)]
+    named += [(gel.name, gel.composition) for gel in gels]
+    named += [(t.jar.name, t.jar.composition) for t in kit.toppings]
+    return Offer(
+        icing=tuple(tint.name or tint.hex for tint in kit.tints),
+        toppings=tuple(t.jar.name for t in kit.toppings),
+        mixed=kit.serve == "mixed",
+        cookies=tuple((cut.cutter.name, cut.cookies) for cut in kit.cuts),
+        price=_price(done, currency),
+        contains=tuple(sorted({a for _, c in named for a in c.allergens or ()})),
+        traces=tuple(sorted({a for _, c in named for a in c.may_contain or ()})),
+        unknown=tuple(name for name, c in named if c.allergens is None),
+        notes=tuple(c.text for c in done.cautions if c.kind == "choking"),
+    )
+
+
+def _price(done: Work, currency: str) -> str:
+    """The price in words; "" where costs are not all known, for a price that is too low is no help."""
+    if done.cost.price is None or (done.cost.at_least and done.order.settings.cost.price is None):
+        return ""
+    each: Decimal = done.cost.price.price
+    told = f"{each:.2f} {currency}".strip() + " a kit"
+    return told if done.order.kits == 1 else f"{told}, {each * done.order.kits:.2f} {currency}".strip() + " in all"
