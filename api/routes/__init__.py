@@ -12,6 +12,7 @@ from api.routes import (
     moves,
     orders,
     palettes,
+    prints,
     requests,
     shelf,
     themes,
@@ -31,6 +32,7 @@ BLUEPRINTS: tuple[Blueprint, ...] = (
     idle.blp,
     *things.BLUEPRINTS,
     batches.blp,
+    prints.blp,
     moves.blp,
     orders.blp,
 )

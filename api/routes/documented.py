@@ -46,11 +46,17 @@ def operation(
     errors: Iterable[int] = (),
     parameters: Iterable[dict[str, Any]] = (),
     other: dict[int, tuple[type[Schema], str]] | None = None,
+    media: str | None = None,
 ) -> Callable[[View], View]:
-    """Document an operation: its answer, its body, its errors, and answers of another shape."""
+    """Document an operation: its answer, its body, its errors, and answers of another shape.
+
+    `media` is that of an answer which is no JSON.
+    """
     answer: dict[str, Any] = {"description": description}
     if gives is not None:
         answer["content"] = {"application/json": {"schema": gives}}
+    if media is not None:
+        answer["content"] = {media: {}}
     if headers:
         answer["headers"] = headers
     wrong = {*_ALWAYS, *errors, *(_WITH_BODY if takes else ())}
@@ -83,3 +89,9 @@ def number_in_query(name: str, usual: int, description: str, most: int | None = 
         "description": description,
         "schema": {"type": "integer", "minimum": least, "maximum": most or usual_most, "default": usual},
     }
+
+
+def choice_in_query(name: str, allowed: tuple[str, ...], description: str) -> dict[str, Any]:
+    """One of a few words in the query."""
+    schema = {"type": "string", "enum": list(allowed)}
+    return {"in": "query", "name": name, "description": description, "schema": schema}

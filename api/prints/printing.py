@@ -1,0 +1,109 @@
+"""A batch's documents as PDF, from what is kept of it."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+from typing import Any, cast
+
+from api.prints import sheet as bench
+from api.prints.card import card
+from api.prints.job import PAPERS, UNITS, Job, Json, Paper, usual_paper
+from api.prints.label import label
+from api.prints.shopping import shopping
+from api.prints.typeset import DoesNotFit, typeset
+from api.works import work_of
+from catalog.batch_kit import gone
+from catalog.fields import Checks
+from catalog.rows import Record
+from catalog.store import Store
+from themekit.errors import InvalidValue, Problem, raise_all
+
+_ONE: dict[str, Callable[[Job], Json]] = {"card": card, "label": label, "shopping": shopping}
+#: What can be printed of a batch.
+DOCUMENTS = ("card", "label", "sheet", "shopping")
+
+
+@dataclass(frozen=True, slots=True)
+class Printed:
+    """A PDF, a safe name for its file, and the signs that no font has, shown as hollow squares."""
+
+    data: bytes
+    file: str
+    not_printed: str
+
+
+def printed(
+    store: Store, shelf_id: int, batch: Record, today: date, document: str, paper: Any = None, units: Any = None
+) -> Printed:
+    """One of `DOCUMENTS` of a batch.
+
+    Parameters
+    ----------
+    paper  "a4" or "letter"; None for what is usual where the shelf is.
+    units  "metric" or "us"; None for metric.
+
+    Raises `InvalidValue` where the batch cannot be worked out, or its text does not fit.
+    """
+    checks = Checks()
+    checks.choice("document", document, DOCUMENTS)
+    checks.choice("paper", paper, tuple(PAPERS))
+    checks.choice("units", units, tuple(UNITS))
+    raise_all(checks.problems, "This cannot be printed.")
+    work = work_of(store, shelf_id, batch, today)
+    shelf = store.shelf_record(shelf_id)
+    usual = usual_paper(shelf, work.order.settings.label.jurisdiction)
+    job = Job(
+        work=work,
+        shelf=shelf["name"],
+        name=batch["name"],
+        missing=[*gone(batch, store.read(shelf_id)), *work.missing],
+        paper=cast(Paper, paper or usual),
+        system=UNITS[units or "metric"],
+    )
+    data, not_printed = pdf(document, job)
+    return Printed(data, f"{slug(batch['name'], batch['id'])}-{document}.pdf", not_printed)
+
+
+def pdf(document: str, job: Job) -> tuple[bytes, str]:
+    """The PDF of one document and the signs that could not be printed. Raises `InvalidValue`."""
+    try:
+        if document != "sheet":
+            return typeset(document, _ONE[document](job))
+        for cut in bench.CUTS:
+            try:
+                return typeset("sheet", bench.sheet(job, cut))
+            except DoesNotFit:
+                continue
+        raise DoesNotFit("bench sheet")
+    except DoesNotFit as error:
+        raise InvalidValue(error.message, [_too_long(error.part, job)]) from error
+
+
+def _too_long(part: str, job: Job) -> Problem:
+    """What to shorten, where it may be."""
+    own = job.work.order.settings.label
+    if part == "card":
+        return Problem(
+            "settings.label.directions",
+            f"{len(own.directions)} characters",
+            "directions that go on a quarter of a page, with the names of the kit and its toppings",
+            "Shorten the directions, or those names.",
+        )
+    if part == "label":
+        hint = "Shorten the maker's text, the statement or the names of the ingredients."
+        return Problem("settings.label", "more text than a page holds", "a label of one page at most", hint)
+    hint = "Print the batch in parts: fewer cutters, or shorter names."
+    return Problem("batch", "more than two pages hold", "a bench sheet of two pages at most", hint)
+
+
+def slug(name: str, id: int) -> str:
+    """A file's name of plain letters and digits: "owl-party-3"."""
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().casefold()
+    words = re.findall("[a-z0-9]+", plain)
+    return "-".join(["-".join(words)[:40].strip("-") or "batch", str(id)])
+
+
