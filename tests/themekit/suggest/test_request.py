@@ -9,6 +9,7 @@ import pytest
 from catalog.lexicon import kinds, lexicon
 from themekit.suggest.lookup import lookup_for
 from themekit.suggest.request import SYNTHETIC, Request, read_request
+from themekit.suggest.when import Day
 
 
 def read(text: str) -> Request:
@@ -71,11 +72,11 @@ def rest(request: Request) -> str:
         ("no artificial colours", "avoid_additives", list(SYNTHETIC)),
         ("no synthetic food dyes", "avoid_additives", list(SYNTHETIC)),
         ("no dyes", "avoid_additives", list(SYNTHETIC)),
-        ("on 5 December", "date", [(12, 5)]),
-        ("on the 5th of December", "date", [(12, 5)]),
-        ("December 5th", "date", [(12, 5)]),
-        ("by 14 Feb", "date", [(2, 14)]),
-        ("before March 1", "date", [(3, 1)]),
+        ("on 5 December", "date", [Day(12, 5)]),
+        ("on the 5th of December", "date", [Day(12, 5)]),
+        ("December 5th", "date", [Day(12, 5)]),
+        ("by 14 Feb", "date", [Day(2, 14)]),
+        ("before March 1", "date", [Day(3, 1)]),
         ("no skulls", "avoid_motifs", ["skull"]),
         ("without spiders", "avoid_motifs", ["spider"]),
         ("without dragées", "avoid_kinds", ["metallic dragées"]),
@@ -139,5 +140,5 @@ def test_and_after_an_allergen_does_not_swallow_the_theme() -> None:
 def test_a_whole_message_is_taken_apart() -> None:
     request = read("Owl party on 5 December, twelve kits, no milk, one child is three, loves purple")
     told = {s.field: s.value for s in request.said}
-    assert told == {"date": (12, 5), "kits": 12, "avoid_allergens": "milk", "youngest_age": 3}
+    assert told == {"date": Day(12, 5), "kits": 12, "avoid_allergens": "milk", "youngest_age": 3}
     assert [t for t in rest(request).split() if t in ("owl", "purple")] == ["owl", "purple"]
