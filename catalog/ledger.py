@@ -40,8 +40,10 @@ def settle(
     session.flush()
     more = False
     for resource, row, before in stocked:
-        amount = (on_hand_of(resource, row) or 0) - (before or 0)
-        if amount:
+        after = on_hand_of(resource, row)
+        # From unknown to nothing, or back, is a change too.
+        if after != before:
+            amount = (after or 0) - (before or 0)
             row.uncertain = 0
             session.add(new_move(resource, row, "counted", amount, cause, from_unknown=before is None))
             shelf.stock_revision += 1

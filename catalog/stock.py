@@ -90,7 +90,7 @@ class Stock:
         for name in body:
             if name not in ("undo", "note"):
                 checks.wrong(field_named(name), body[name], "undo and note", "Leave it out.")
-        if id is None and not checks.problems:
+        if body["undo"] is None:
             checks.wrong("undo", None, "the id of a move", "List the moves to see what there is.")
         raise_all(checks.problems, "This cannot be undone.")
         old = session.scalar(select(MoveTable).where(MoveTable.shelf_id == shelf.id, MoveTable.id == id))
@@ -101,11 +101,13 @@ class Stock:
         resource, row = items_of(session, shelf.id, [old])[old.id]
         made = new_move(resource, row, "undone", -old.amount, "undone", undoes=old.id, note=note, lot=old.lot)
         _check_amount(resource, row, made.amount, "undo")
+        unknown = on_hand_of(resource, row) is None
         move(session, shelf, resource, row, made)
-        after = _standing_after(session, resource, row, old)
+        if not _standing_after(session, resource, row, old):
+            unknown = old.from_unknown
         if old.kind == "counted":
             row.uncertain = _uncertain(session, resource, row)
-        if old.from_unknown and not after and on_hand_of(resource, row) == 0:
+        if unknown and on_hand_of(resource, row) == 0:
             setattr(row, ON_HAND[resource], None)
         if isinstance(row, JarTable) and old.kind == "used":
             row.used_on = last_use(session, row)

@@ -19,7 +19,7 @@ from sqlalchemy.orm import Session
 from catalog.absorption import absorption, model_version
 from catalog.changes import Counts, Loading, archive, check_recipes, new_row, put, shown_recipes
 from catalog.convert import api_row, on_hand_of, record_of
-from catalog.engine import database_url, open_engine, reading, told_plainly, writing
+from catalog.engine import Turns, database_url, open_engine, reading, told_plainly, writing
 from catalog.errors import NotFound, ShelfUnclear
 from catalog.fields import Checks, name_key
 from catalog.ledger import check_unpromised, settle
@@ -81,6 +81,7 @@ class Store:
         self._kinds = kinds
         self.url = database_url(url)
         self._engine = open_engine(self.url)
+        self._turns = Turns(self.url)
         self._kept: dict[int, tuple[tuple[int, int], Shelf]] = {}
         self._kept_lock = Lock()
         try:
@@ -127,7 +128,12 @@ class Store:
         made = ShelfTable(**check_details(checks, given), revision=1)
         raise_all(checks.problems, "This shelf cannot be made.")
         made.name_key = name_key(made.name)
-        with told_plainly(self.url), Session(writing(self._engine)) as session, session.begin():
+        with (
+            told_plainly(self.url),
+            self._turns.turn(),
+            Session(writing(self._engine)) as session,
+            session.begin(),
+        ):
             if session.scalar(select(ShelfTable.id).where(ShelfTable.name_key == made.name_key)):
                 raise name_taken("shelves", made.name)
             session.add(made)
@@ -373,7 +379,12 @@ class Store:
     @contextmanager
     def writing(self, shelf_id: int) -> Iterator[tuple[Session, ShelfTable]]:
         """A transaction that holds the shelf, so that its changes come one after another."""
-        with told_plainly(self.url), Session(writing(self._engine)) as session, session.begin():
+        with (
+            told_plainly(self.url),
+            self._turns.turn(),
+            Session(writing(self._engine)) as session,
+            session.begin(),
+        ):
             yield session, find_shelf(session, shelf_id, hold=True)
 
 

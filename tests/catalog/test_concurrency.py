@@ -118,10 +118,13 @@ def all_at_once(store: Store, threads: int, processes: int, seconds: float, movi
         # Ready, its libraries loaded.
         assert child.stdout is not None
         child.stdout.readline()
-    with ThreadPoolExecutor(threads) as pool:
-        found = list(pool.map(lambda seed: work(store, 1, seed, seconds, moving), range(threads)))
-    for child in started:
-        out, errors = child.communicate(timeout=seconds + 60)
+    ended: list[tuple[str, str]] = []
+    try:
+        with ThreadPoolExecutor(threads) as pool:
+            found = list(pool.map(lambda seed: work(store, 1, seed, seconds, moving), range(threads)))
+    finally:
+        ended += [child.communicate(timeout=seconds + 60) for child in started]
+    for child, (out, errors) in zip(started, ended, strict=True):
         assert child.returncode == 0, errors
         found.append(
             json.loads(out, object_hook=lambda o: {int(k) if k.isdigit() else k: v for k, v in o.items()})

@@ -176,7 +176,9 @@ def _first_moves() -> None:
     now = datetime.now(UTC)
     for table, on_hand in _ON_HAND.items():
         rows = connection.execute(
-            sa.text(f"SELECT shelf_id, id, {on_hand} AS amount FROM {table} WHERE {on_hand} > 0 ORDER BY id")
+            sa.text(
+                f"SELECT shelf_id, id, {on_hand} AS amount FROM {table} WHERE {on_hand} IS NOT NULL ORDER BY id"
+            )
         ).all()
         common = {"kind": "counted", "uncertain": 0, "from_unknown": True, "at": now}
         common["cause"] = "entered before the ledger"
