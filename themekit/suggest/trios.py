@@ -22,6 +22,7 @@ from themekit.suggest.blend import grams_per_kit, shares
 from themekit.suggest.closeness import anchor_arrays, closeness, fit, shown
 from themekit.suggest.needs import grams_per_tablespoon, relax_hints
 from themekit.suggest.texture import texture_codes
+from themekit.suggest.with_one import best_with
 from themekit.values import Anchor, Jar
 
 Serve = Literal["apart", "mixed"]
@@ -129,29 +130,63 @@ class TrioSearch:
         budget: int | None = None,
     ) -> list[Trio]:
         """The `count` best trios for a palette (3, 3), sharing at most one jar with each earlier."""
+        candidates, own = self.candidates(palette, earlier)
+        found = best_three(candidates, self.weights, count, tables=self.tables, budget=budget)
+        return self._told(candidates, own, found.triples, found.scores, serve, found.proven)
+
+    def best_with(self, jar: int, palette: Floats | None = None, serve: Serve = "apart") -> Trio | None:
+        """The best trio that holds the jar of that id; None where there is none."""
+        at = next((i for i, j in enumerate(self.jars) if j.id == jar), None)
+        if at is None:
+            return None
+        candidates, own = self.candidates(palette)
+        tables = self.tables or pair_tables(candidates)
+        found = best_with(candidates, self.weights, tables, at)
+        if found is None:
+            return None
+        triple, score = found
+        return self._told(candidates, own, np.array([triple]), np.array([score]), serve, True)[0]
+
+    def candidates(
+        self, palette: Floats | None = None, earlier: Sequence[Trio] = ()
+    ) -> tuple[Candidates, dict[str, Floats]]:
+        """The jars as candidates for the best three, and their own parts by name, each (n,)."""
         own = dict(self.own)
         if palette is not None:
             own["suits"] = self._suits(palette)
         unary = sum((getattr(self.parts, n) * part for n, part in own.items()), np.zeros(len(self.jars)))
         ids = [{j.id for j in trio.jars} for trio in earlier]
+        taken = np.array([[j.id in trio for trio in ids] for j in self.jars], bool).reshape(len(self.jars), -1)
         candidates = Candidates(
-            self.lab, self.share, self.start, unary, self.shown, self.anchor_weights, self.texture,
-            np.array([[j.id in trio for trio in ids] for j in self.jars], bool).reshape(len(self.jars), -1),
+            self.lab,
+            self.share,
+            self.start,
+            unary,
+            self.shown,
+            self.anchor_weights,
+            self.texture,
+            taken,
             self.must,
-        )  # fmt: skip
-        found = best_three(candidates, self.weights, count, tables=self.tables, budget=budget)
-        if not len(found.triples):
+        )
+        return candidates, own
+
+    def _told(
+        self, candidates: Candidates, own: dict[str, Floats], triples: NDArray[np.int64], scores: Floats,
+        serve: Serve, proven: bool,
+    ) -> list[Trio]:  # fmt: skip
+        """Triples as trios with their parts."""
+        if not len(triples):
             return []
-        parts = terms(candidates, found.triples)
+        parts = terms(candidates, triples)
         out = []
-        for row, triple in enumerate(found.triples.tolist()):
+        for row, triple in enumerate(triples.tolist()):
             told = {n: float(values[triple].mean()) for n, values in own.items()}
             told |= {n: float(values[row]) for n, values in parts.items()}
             told = {n: round(told[n], 4) for n in w.TRIO.__dataclass_fields__ if n in told
                     and getattr(self.parts, n) > 0}  # fmt: skip
             full = sum(getattr(self.parts, n) for n in told)
             trio = self._portions([self.jars[i] for i in triple], serve)
-            out.append(Trio(trio, serve, round(float(found.scores[row]) / full, 6), told, found.proven))
+            out.append(Trio(trio, serve, round(float(scores[row]) / full, 6), told, proven))
         return out
 
     def diverse(self, count: int, palette: Floats | None = None, serve: Serve = "apart") -> list[Trio]:
