@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
@@ -21,10 +22,16 @@ from catalog.fields import Checks
 from catalog.rows import Record
 from catalog.store import Store
 from themekit.errors import InvalidValue, Problem, raise_all
+from themekit.make.work import Work
+from themekit.values import Shelf
 
 _ONE: dict[str, Callable[[Job], Json]] = {"card": card, "label": label, "shopping": shopping}
 #: What can be printed of a batch.
 DOCUMENTS = ("card", "label", "sheet", "shopping")
+
+
+# A shelf that has changed is another value.
+_recent: deque[tuple[Shelf, tuple[Record, Record, date, Work]]] = deque(maxlen=8)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,19 +60,29 @@ def printed(
     checks.choice("paper", paper, tuple(PAPERS))
     checks.choice("units", units, tuple(UNITS))
     raise_all(checks.problems, "This cannot be printed.")
-    work = work_of(store, shelf_id, batch, today)
-    shelf = store.shelf_record(shelf_id)
+    value, shelf = store.read(shelf_id), store.shelf_record(shelf_id)
+    work = _worked_out(store, value, shelf, batch, today)
     usual = usual_paper(shelf, work.order.settings.label.jurisdiction)
     job = Job(
         work=work,
         shelf=shelf["name"],
         name=batch["name"],
-        missing=[*gone(batch, store.read(shelf_id)), *work.missing],
+        missing=[*gone(batch, value), *work.missing],
         paper=cast(Paper, paper or usual),
         system=UNITS[units or "metric"],
     )
     data, not_printed = pdf(document, job)
     return Printed(data, f"{slug(batch['name'], batch['id'])}-{document}.pdf", not_printed)
+
+
+def _worked_out(store: Store, value: Shelf, shelf: Record, batch: Record, today: date) -> Work:
+    """The batch's work, kept while shelf, batch and day are the same: prints are asked for together."""
+    for kept, (*same, work) in tuple(_recent):
+        if kept is value and same == [shelf, batch, today]:
+            return work
+    work = work_of(store, value.id, batch, today)
+    _recent.append((value, (shelf, batch, today, work)))
+    return work
 
 
 def pdf(document: str, job: Job) -> tuple[bytes, str]:
@@ -105,5 +122,3 @@ def slug(name: str, id: int) -> str:
     plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().casefold()
     words = re.findall("[a-z0-9]+", plain)
     return "-".join(["-".join(words)[:40].strip("-") or "batch", str(id)])
-
-
