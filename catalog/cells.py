@@ -23,7 +23,8 @@ COLUMNS: dict[str, tuple[str, ...]] = {
     for resource, fields in FIELDS.items()
 }
 _NUMBERS = {
-    "grain_mm", "density_g_per_ml", "on_hand_g", "price_per_kg", "width_mm", "height_mm", "length_mm",
+    "grain_mm", "density_g_per_ml", "on_hand_g", "full_g", "empty_jar_g", "price_per_kg", "width_mm",
+    "height_mm", "length_mm",
     "thickness_mm", "dose_g_per_100g", "max_g_per_100g", "on_hand", "pack_size", "pack_price", "price",
 }  # fmt: skip
 _YES_NO = {"hard_small_pieces", "melts_in_heat", "thin_parts", "natural", "window"}
