@@ -7,6 +7,6 @@ from flask import Blueprint
 
 def places() -> tuple[Blueprint, ...]:
     """The places of the page, each a blueprint of its own."""
-    from api.pages import ideas
+    from api.pages import ideas, shelf
 
-    return (ideas.blp,)
+    return (ideas.blp, shelf.blp)

@@ -56,7 +56,7 @@ def register(app: Flask) -> None:
     app.register_blueprint(blp)
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
     app.jinja_env.filters.update(
-        money=money, day=day, weight=weight, length=length, shade=shade, sentences=sentences, plural=plural
+        money=money, day=day, weight=weight, size=length, shade=shade, sentences=sentences, plural=plural
     )
     app.jinja_env.globals.update(swatch=swatch, places=PLACES, version=__version__)
 

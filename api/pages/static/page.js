@@ -31,3 +31,18 @@ const tell = () => { lost.hidden = navigator.onLine; };
 addEventListener("online", tell);
 addEventListener("offline", tell);
 tell();
+
+// A field of colours gets a colour picker that writes into it.
+for (const field of document.querySelectorAll("[data-colours]")) {
+  const pick = document.createElement("input");
+  pick.type = "color";
+  pick.setAttribute("aria-label", "Pick a colour to write into the field");
+  pick.className = "pick";
+  const first = () => (field.value.match(/#[0-9a-f]{6}/i) || ["#c8253b"])[0];
+  pick.value = first();
+  field.addEventListener("change", () => { pick.value = first(); });
+  pick.addEventListener("input", () => {
+    field.value = /#[0-9a-f]{6}/i.test(field.value) ? field.value.replace(/#[0-9a-f]{6}/i, pick.value) : pick.value;
+  });
+  field.after(pick);
+}

@@ -1,0 +1,290 @@
+"""The shelf: its jars, cutters, gels, boxes, supplies and own themes, to see, add, edit and count."""
+
+from __future__ import annotations
+
+import tempfile
+from pathlib import Path
+from typing import Any
+
+from flask import Blueprint, Response, abort, redirect, request, url_for
+from werkzeug.utils import secure_filename
+
+from api.pages.base import show, told
+from api.pages.forms import ONE, cells_of, fields_for, record_of
+from api.service import service
+from catalog.convert import jar_value
+from catalog.errors import StaleVersion
+from catalog.rows import Record
+from catalog.sheets import import_sheets, write_sheets
+from themekit.draw.cookies import cookie_picture
+from themekit.draw.cups import cup_picture
+from themekit.errors import ThemekitError
+from themekit.values import Cutter, Tint
+
+blp = Blueprint("shelf_page", __name__, url_prefix="/shelf")
+_PER_PAGE = 60
+_DOUGH = Tint((88.0, 3.0, 22.0), "#eeddb4", "plain", ())
+_SHEETS = (".csv", ".zip", ".xlsx")
+
+
+@blp.get("")
+def shelf() -> Response:
+    """One kind of thing as a wall of pictures, with search."""
+    what = request.args.get("what", "jars")
+    if what not in ONE:
+        abort(404)
+    at = service()
+    sought = request.args.get("q", "").strip()
+    rows = _all(what)
+    if sought:
+        rows = [row for row in rows if sought.casefold() in _words(row).casefold()]
+    page = max(1, request.args.get("page", 1, type=int))
+    start = (page - 1) * _PER_PAGE
+    return show(
+        "shelf.html",
+        what=what,
+        kinds=ONE,
+        rows=rows[start : start + _PER_PAGE],
+        total=len(rows),
+        page=page,
+        pages=-(-len(rows) // _PER_PAGE) or 1,
+        sought=sought,
+        nothing=not any(at.store.list(at.shelf_id, name, 1, 1)[1] for name in ONE),
+    )
+
+
+@blp.route("/<what>/new", methods=["GET", "POST"])
+def new(what: str) -> Response:
+    """Add one: three fields are enough for a jar, the rest can follow."""
+    if what not in ONE:
+        abort(404)
+    at = service()
+    if request.method == "GET":
+        return _form(what, None)
+    cells = cells_of(what, request.form)
+    try:
+        row = at.store.create(at.shelf_id, what, record_of(what, cells))
+    except ThemekitError as error:
+        return _form(what, None, cells, error)
+    if request.form.get("again"):
+        return _to(url_for("shelf_page.new", what=what, added=row["name"]))
+    return _to(url_for("shelf_page.one", what=what, id=row["id"]))
+
+
+@blp.route("/<what>/<int:id>", methods=["GET", "POST"])
+def one(what: str, id: int) -> Response:
+    """One thing: its picture, its fields, its stock."""
+    if what not in ONE:
+        abort(404)
+    at = service()
+    row = at.store.get(at.shelf_id, what, id)
+    if request.method == "GET":
+        return _form(what, row)
+    cells = cells_of(what, request.form)
+    version = request.form.get("version", type=int)
+    try:
+        at.store.change(at.shelf_id, what, id, record_of(what, cells), version)
+    except StaleVersion as error:
+        return _form(what, row, cells, error, stale=True)
+    except ThemekitError as error:
+        return _form(what, row, cells, error)
+    return _to(url_for("shelf_page.one", what=what, id=id, kept=1))
+
+
+@blp.post("/<what>/<int:id>/count")
+def count(what: str, id: int) -> Response:
+    """Write a count, a purchase or a use of one thing into the ledger."""
+    if what not in ONE:
+        abort(404)
+    at = service()
+    row = at.store.get(at.shelf_id, what, id)
+    word = ONE[what]
+    body: dict[str, Any] = {word: id, "kind": request.form.get("kind") or "counted"}
+    way = request.form.get("way", "")
+    amount = request.form.get("amount", "").strip().replace(",", ".")
+    if way.startswith("eye:"):
+        body["level"] = way.removeprefix("eye:")
+    elif amount:
+        field = (
+            "gross_g"
+            if way == "gross"
+            else {"jars": "grams", "gels": "grams", "boxes": "pieces"}.get(what, "amount")
+        )
+        body[field] = _number(amount)
+    if request.form.get("note"):
+        body["note"] = request.form["note"]
+    try:
+        at.stock.record(at.shelf_id, body, request.form.get("key") or None)
+    except ThemekitError as error:
+        return _form(what, row, None, error)
+    return _to(url_for("shelf_page.one", what=what, id=id) + "#stock")
+
+
+@blp.post("/moves/<int:id>/undo")
+def undo(id: int) -> Response:
+    """Undo a line of the ledger."""
+    at = service()
+    back = request.form.get("back", "/shelf")
+    try:
+        at.stock.record(at.shelf_id, {"undo": id})
+    except ThemekitError as error:
+        return show("plain.html", 422, heading="That cannot be undone", error=told(error), back=_own(back))
+    return _to(_own(back))
+
+
+@blp.post("/<what>/<int:id>/remove")
+def remove(what: str, id: int) -> Response:
+    """Take one off the shelf."""
+    if what not in ONE:
+        abort(404)
+    at = service()
+    try:
+        at.store.remove(at.shelf_id, what, id, request.form.get("version", type=int))
+    except ThemekitError as error:
+        return _form(what, at.store.get(at.shelf_id, what, id), None, error)
+    return _to(url_for("shelf_page.shelf", what=what))
+
+
+@blp.get("/jars/<int:id>/cup.svg")
+def cup(id: int) -> Response:
+    """A jar's cup from above."""
+    at = service()
+    return _picture(cup_picture(jar_value(at.store.get(at.shelf_id, "jars", id)), f"j{id}"))
+
+
+@blp.get("/cutters/<int:id>/cookie.svg")
+def cookie(id: int) -> Response:
+    """A cutter's plain cookie."""
+    at = service()
+    cutters: dict[int, Cutter] = {c.id: c for c in at.store.read(at.shelf_id).cutters}
+    if id not in cutters:
+        abort(404)
+    return _picture(cookie_picture(cutters[id], _DOUGH, (), f"c{id}"))
+
+
+@blp.post("/import")
+def bring() -> Response:
+    """Import sheets: with any mistake nothing changes, and every one is told."""
+    at = service()
+    given = request.files.get("sheet")
+    name = secure_filename(given.filename or "") if given else ""
+    if given is None or Path(name).suffix.lower() not in _SHEETS:
+        message = {"message": "Choose a file: .csv, .zip or .xlsx.", "problems": [], "short": []}
+        return show("plain.html", 422, heading="Import", error=message, back="/shelf")
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / name
+        given.save(path)
+        try:
+            counts = import_sheets(at.store, at.shelf_id, path)
+        except ThemekitError as error:
+            return show("plain.html", 422, heading="Nothing was imported", error=told(error), back="/shelf")
+    lines = [f"{what}: {c.created} new, {c.changed} changed, {c.kept} as they were" for what, c in counts.items()]
+    return show("plain.html", heading="Imported", lines=lines, back="/shelf")
+
+
+@blp.get("/export.zip")
+def take() -> Response:
+    """The whole shelf as sheets."""
+    at = service()
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "shelf.zip"
+        write_sheets(at.store, at.shelf_id, path)
+        data = path.read_bytes()
+    made = Response(data, mimetype="application/zip")
+    made.headers["Content-Disposition"] = 'attachment; filename="shelf.zip"'
+    return made
+
+
+def _form(
+    what: str,
+    row: Record | None,
+    cells: dict[str, str] | None = None,
+    error: ThemekitError | None = None,
+    stale: bool = False,
+) -> Response:
+    at = service()
+    moves: list[Record] = []
+    entered = None
+    if row is not None:
+        entered = row if what != "jars" else _entered(row)
+        if what in ("jars", "gels", "boxes", "supplies"):
+            moves = _history(what, row["id"])
+    return show(
+        "thing.html",
+        200 if error is None else 422,
+        what=what,
+        one=ONE[what],
+        row=row,
+        fields=fields_for(what, entered, cells),
+        kinds=[kind.name for kind in at.store.kinds] if what == "jars" else [],
+        moves=moves,
+        stale=stale,
+        added=request.args.get("added"),
+        kept=request.args.get("kept"),
+        **({"error": told(error)} if error else {}),
+    )
+
+
+def _entered(row: Record) -> Record:
+    """A jar's record with what its kind's default filled left blank again."""
+    texture = {
+        part: None if f"texture.{part}" in row["defaults"] else value for part, value in row["texture"].items()
+    }
+    return {**{f: None if f in row["defaults"] else v for f, v in row.items()}, "texture": texture}
+
+
+def _history(what: str, id: int) -> list[Record]:
+    """The last moves of one thing, newest first, with the balance after each."""
+    at = service()
+    _, total = at.stock.moves(at.shelf_id, (what, id), page_size=1)
+    rows: list[Record] = []
+    for page in range(1, -(-total // 200) + 1):
+        rows += at.stock.moves(at.shelf_id, (what, id), page=page, page_size=200)[0]
+    undone = {row["undoes"] for row in rows}
+    balance = 0.0
+    for row in rows:
+        balance += row["amount"]
+        row["balance"] = balance
+        row["can_undo"] = row["batch"] is None and row["kind"] != "undone" and row["id"] not in undone
+    return rows[::-1][:60]
+
+
+def _all(what: str) -> list[Record]:
+    at = service()
+    rows: list[Record] = []
+    page = 1
+    while True:
+        found, total = at.store.list(at.shelf_id, what, page, 200)
+        rows += found
+        if len(rows) >= total or not found:
+            return rows
+        page += 1
+
+
+def _words(row: Record) -> str:
+    return " ".join(str(v) for name, v in row.items() if name in ("name", "kind", "motifs", "lot"))
+
+
+def _number(text: str) -> Any:
+    try:
+        number = float(text)
+    except ValueError:
+        return text
+    return int(number) if number == int(number) else number
+
+
+def _own(back: str) -> str:
+    """An address of this page; what would lead elsewhere leads to the shelf."""
+    return back if back.startswith("/") and not back.startswith(("//", "/\\")) else "/shelf"
+
+
+def _to(address: str) -> Response:
+    made: Any = redirect(address, 303)
+    return made  # type: ignore[no-any-return]
+
+
+def _picture(svg: str) -> Response:
+    made = Response(svg, mimetype="image/svg+xml")
+    made.headers["Cache-Control"] = "private, max-age=60"
+    made.headers["Content-Security-Policy"] = "default-src 'none'; style-src 'none'"
+    return made
