@@ -21,6 +21,7 @@ COMMANDS = {
     "trios": "trios",
     "reply": "reply",
     "theme": "theme",
+    "batch": "batch",
     "idle": "idle",
     "import": "importing",
     "export": "export",

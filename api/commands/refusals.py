@@ -26,7 +26,8 @@ _FLAGS = {
     "resource": "--what",
     "path": "FILE",
     **{name: f"--{name}" for name in (
-        "kits", "count", "cookies", "serve", "days", "palette", "shelf", "database", "host", "port",
+        "kits", "count", "cookies", "serve", "days", "palette", "shelf", "database", "host", "port", "idea", "due",
+        "name", "state", "paper", "units",
     )},
 }  # fmt: skip
 
@@ -37,7 +38,10 @@ def tell(error: ThemekitError, as_json: bool) -> int:
         from api.answers import to_json
         from api.errors import error_body
 
-        click.echo(to_json(error_body(error.code, error.message, error.problems)).encode("utf-8"))
+        body = error_body(error.code, error.message, error.problems)
+        if short := getattr(error, "short", None):
+            body["error"]["short"] = short
+        click.echo(to_json(body).encode("utf-8"))
     sheet = paper()
     lines = sheet.wrapped(error.message)
     for problem in error.problems:
