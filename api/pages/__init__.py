@@ -7,6 +7,6 @@ from flask import Blueprint
 
 def places() -> tuple[Blueprint, ...]:
     """The places of the page, each a blueprint of its own."""
-    from api.pages import ideas, shelf
+    from api.pages import ideas, idle, shelf
 
-    return (ideas.blp, shelf.blp)
+    return (ideas.blp, idle.blp, shelf.blp)

@@ -77,6 +77,7 @@ def _asked() -> dict[str, Any]:
         "avoid": args.getlist("avoid"),
         "stock": bool(args.get("stock")),
         "count": args.get("count", "").strip(),
+        "use": [int(id) for id in args.getlist("use") if id.isascii() and id.isdigit() and len(id) < 10],
     }
 
 
@@ -89,6 +90,8 @@ def _body(asked: dict[str, Any]) -> dict[str, Any]:
         needs["youngest_age"] = number_in(asked["age"])
     if asked["diet"]:
         needs["diet"] = asked["diet"]
+    if asked["use"]:
+        needs["use_jars"] = asked["use"]
     if asked["stock"]:
         needs["in_stock_only"] = True
     body: dict[str, Any] = {"theme": asked["theme"], "count": _SHOWN}
