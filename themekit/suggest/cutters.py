@@ -161,6 +161,12 @@ class CutterSearch:
             for (score, cutter), count in zip(picked, counts, strict=True)
         ]
 
+    def chosen(self, cutter: Cutter, count: int, cookies: int, palette: Floats) -> Chosen:
+        """One cutter of her own choice for `count` of the kit's `cookies`, with what it shows of the theme."""
+        match = self.matched.get(cutter.id, Match())
+        score = self._score(cutter, cookies, palette) if cutter.id in self.matched else 0.0
+        return Chosen(cutter, count, match.motif, round(score, 4), match.alike)
+
     def _score(self, cutter: Cutter, cookies: int, palette: Floats) -> float:
         size = max(cutter.width_mm or USUAL_MM, cutter.height_mm or USUAL_MM)
         ideal = MINI_MM if cookies > 14 else USUAL_MM

@@ -80,7 +80,12 @@ def tints_within_reach(gels: tuple[Gel, ...]) -> Tints:
 
 
 class PaletteSearch:
-    """Palettes for one theme from one set of gels, best first, each apart from the earlier."""
+    """Palettes for one theme from one set of gels, best first, each apart from the earlier.
+
+    `least_apart` is the mean CIEDE2000 by which they differ.
+    """
+
+    least_apart = w.APART
 
     def __init__(self, tints: Tints, anchors: Sequence[Anchor], needs: Needs) -> None:
         self.anchor_labs, self.anchor_weights = anchor_arrays(anchors)
@@ -153,7 +158,8 @@ class PaletteSearch:
     def best(self, count: int, apart_from: Sequence[Palette] = ()) -> list[Palette]:
         """The `count` best palettes that lie apart from the given ones."""
         apart = tuple(
-            Apart(delta_e_2000(self.tints.lab[:, None, :], p.labs[None, :, :]), w.APART) for p in apart_from
+            Apart(delta_e_2000(self.tints.lab[:, None, :], p.labs[None, :, :]), self.least_apart)
+            for p in apart_from
         )
         c = self.candidates
         searched = Candidates(

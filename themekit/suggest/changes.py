@@ -1,0 +1,56 @@
+"""What another tint or jar would do to a kit, in a word or two, from the parts of the scores."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from themekit.suggest.weights import Parts
+
+#: What is gained and what is lost where a part of a score moves most.
+_TINTS = {
+    "fit": ("nearer the theme", "further from the theme"),
+    "coverage": ("shows more of the theme", "shows less of the theme"),
+    "harmony": ("calmer together", "livelier together"),
+    "contrast": ("clearer steps of light", "less of a step in light"),
+    "distinctness": ("easier to tell apart", "harder to tell apart"),
+    "chroma": ("as colourful as the theme", "off in colourfulness"),
+    "ease": ("fewer gels to mix", "more gels to mix"),
+}
+_JARS = {
+    **_TINTS,
+    "contrast": ("more to feel", "less to feel"),
+    "suits": ("goes with the icing", "odd with the icing"),
+    "stock": ("more of it there", "less of it there"),
+    "motif": ("shapes of the theme", "shapes say less"),
+}
+#: Weighted changes below this are not worth a word.
+_LEAST = 0.004
+
+
+def tint_change(before: Mapping[str, float], after: Mapping[str, float], weights: Parts) -> str:
+    """What another tint would do, such as "nearer the theme, but harder to tell apart"."""
+    return _told(before, after, weights, _TINTS)
+
+
+def jar_change(before: Mapping[str, float], after: Mapping[str, float], weights: Parts) -> str:
+    """What another jar would do."""
+    return _told(before, after, weights, _JARS)
+
+
+def _told(
+    before: Mapping[str, float], after: Mapping[str, float], weights: Parts, words: Mapping[str, tuple[str, str]]
+) -> str:
+    moved = sorted(
+        (
+            (getattr(weights, name) * (after[name] - before[name]), name)
+            for name in words
+            if name in before and name in after
+        ),
+        key=lambda one: (-abs(one[0]), one[1]),
+    )
+    gain = next((words[name][0] for by, name in moved if by >= _LEAST), "")
+    loss = next((words[name][1] for by, name in moved if by <= -_LEAST), "")
+    if gain and loss:
+        better = sum(by for by, _ in moved) >= 0
+        return f"{gain}, if {loss}" if better else f"{loss}, if {gain}"
+    return gain or loss or "much the same"
