@@ -43,7 +43,8 @@ class Job:
     @property
     def basics(self) -> Json:
         """What every template takes."""
-        return {"paper": PAPERS[self.paper], "shelf": self.shelf, "title": self.name}
+        short = self.name if len(self.name) <= 50 else self.name[:49] + "…"
+        return {"paper": PAPERS[self.paper], "shelf": self.shelf, "title": self.name, "short": short}
 
 
 def usual_paper(shelf: Mapping[str, Any], jurisdiction: str) -> Paper:
