@@ -54,7 +54,9 @@ def test_two_held_whites_are_let_be_but_no_third_joins(suggester: Ask, few: Tint
     held = [made_of(c, few).tint for c in ("#ffffff", "#f7f6f0")]
     white = [t.lab[0] > 91 and np.hypot(*t.lab[1:]) < 7 for t in held]
     assert white == [True, True]
-    for palette in KeptPalettes(few, asking.anchors, Needs(), held).best(40):
+    found = KeptPalettes(few, asking.anchors, Needs(), held).best(40)
+    assert len(found) > 10
+    for palette in found:
         third = next(t for t in palette.tints if t.hex not in {h.hex for h in held})
         assert third.lab[0] <= 91 or np.hypot(*third.lab[1:]) >= 7
 
