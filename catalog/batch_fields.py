@@ -159,7 +159,8 @@ def _doses(checks: Checks, field: str, recipe: Any, shelf: Shelf, staples: Seque
 def _jars(checks: Checks, value: Any, shelf: Shelf) -> list[Record]:
     known = {jar.id for jar in shelf.jars}
     found: list[Record] = []
-    for number, one in enumerate(_list(checks, "jars", value, 6, "jars")):
+    listed = _list(checks, "jars", value, 6, "jars")
+    for number, one in enumerate(listed):
         id = one.get("id") if isinstance(one, Mapping) else one
         share = one.get("share") if isinstance(one, Mapping) else None
         if isinstance(id, bool) or not isinstance(id, int) or id not in known:
@@ -174,7 +175,8 @@ def _jars(checks: Checks, value: Any, shelf: Shelf) -> list[Record]:
             )
     shares = [one["share"] for one in found if one["share"]]
     total = sum(shares)
-    if shares and (len(shares) < len(found) or abs(total - 1) > 0.01):
+    # Without a jar that was wrong the others cannot add up.
+    if shares and len(found) == len(listed) and (len(shares) < len(found) or abs(total - 1) > 0.01):
         allowed = "shares above 0 that add up to 1, or none"
         checks.wrong("jars", round(total, 4), allowed, "Correct the shares, or leave them all out.")
     for one in found:
@@ -198,9 +200,9 @@ def _cutters(checks: Checks, value: Any, shelf: Shelf) -> list[Record]:
             )
         elif any(id == other["id"] for other in found):
             checks.wrong(f"{path}.id", id, "each cutter once", "Add its cookies up.")
-        elif cookies is None:
+        elif cookies is None and one.get("cookies") is None:
             checks.wrong(f"{path}.cookies", None, f"a whole number from 1 to {MOST_COOKIES}")
-        else:
+        elif cookies is not None:
             found.append({"id": id, "cookies": cookies})
     if sum(one["cookies"] for one in found) > MOST_COOKIES:
         checks.wrong("cutters", sum(one["cookies"] for one in found), f"at most {MOST_COOKIES} cookies in a kit")

@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from decimal import Decimal
 
 from themekit.errors import Problem
 from themekit.make.cautions import Caution, of_order
 from themekit.make.cost import CostSheet, cost
 from themekit.make.days import DayPlan, day_plan
 from themekit.make.dough import DoughPlan, dough_plan
-from themekit.make.goods import Needed, converted, find
+from themekit.make.goods import Needed, converted, exact, find
 from themekit.make.icing import IcingPlan, icing_plan
 from themekit.make.kit import Order
 from themekit.make.label import Label, label
@@ -166,7 +165,11 @@ def stock_needs(order: Order, shelf: Shelf, staples: Sequence[Gel]) -> dict[tupl
                 taken[key] = None
             continue
         amount = converted(
-            Decimal(str(need.amount)), need.unit, stock.unit or need.unit, need.name, order.settings.dough.egg_g
+            exact(need.amount, need.name),
+            need.unit,
+            stock.unit or need.unit,
+            need.name,
+            order.settings.dough.egg_g,
         )
         if amount is not None:
             taken[key] = (taken.get(key) or 0.0) + float(amount)
