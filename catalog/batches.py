@@ -100,7 +100,8 @@ class Batches:
             batch = find_batch(session, shelf_id, id)
             check_fresh(batch, version)
             value = self._store.within(session, shelf)
-            clean, problems = check_batch(changes, value, self._staples, as_entered(batch))
+            old = as_entered(batch)
+            clean, problems = check_batch(changes, value, self._staples, old)
             named = {*changes, *flattened(changes)} if isinstance(changes, Mapping) else {"batch"}
             made_anew = batch.state in ("sketched", "promised") and not named.isdisjoint(_MADE_OF)
             if not made_anew:
@@ -110,6 +111,8 @@ class Batches:
             raise_all(problems, "The batch cannot be changed.")
             if batch.state not in ("sketched", "promised"):
                 _only_words(batch, clean, named)
+            if not made_anew:
+                clean |= {name: old[name] for name in _MADE_OF}
             held = batch.state == "promised" and made_anew
             if held:
                 release(session, batch)

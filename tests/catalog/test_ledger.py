@@ -259,8 +259,8 @@ class Bakery(RuleBasedStateMachine):
     @rule(kits=st.integers(1, 12), jars=st.permutations(JARS), count=st.integers(1, 3), due=st.sampled_from(DAYS))
     def sketch(self, kits: int, jars: list[str], count: int, due: str | None) -> None:
         cutter = self.store.read(self.shelf).cutters[0].id
-        body = {"kits": kits, "jars": [self.ids[j] for j in jars[:count]], "due": due,
-                "tints": [{"hex": "#d8474f", "recipe": []}], "cutters": [{"id": cutter, "cookies": 8}]}  # fmt: skip
+        idea = {"tints": [{"hex": "#d8474f", "recipe": []}], "cutters": [{"id": cutter, "cookies": 8}]}
+        body = idea | {"kits": kits, "jars": [self.ids[j] for j in jars[:count]], "due": due}
         id = self.batches.create(self.shelf, body)["id"]
         self.made[id] = {"id": id, "kits": kits, "jars": jars[:count], "due": due, "state": "sketched"}
 
