@@ -134,18 +134,15 @@ class TrioSearch:
         found = best_three(candidates, self.weights, count, tables=self.tables, budget=budget)
         return self._told(candidates, own, found.triples, found.scores, serve, found.proven)
 
-    def best_with(self, jar: int, palette: Floats | None = None, serve: Serve = "apart") -> Trio | None:
-        """The best trio that holds the jar of that id; None where there is none."""
-        at = next((i for i, j in enumerate(self.jars) if j.id == jar), None)
-        if at is None:
-            return None
+    def best_with(self, ids: Sequence[int], palette: Floats | None = None, serve: Serve = "apart") -> list[Trio]:
+        """For each of these jars the best trio that holds it; none for a jar without one."""
+        place = {jar.id: at for at, jar in enumerate(self.jars)}
         candidates, own = self.candidates(palette)
         tables = self.tables or pair_tables(candidates)
-        found = best_with(candidates, self.weights, tables, at)
-        if found is None:
-            return None
-        triple, score = found
-        return self._told(candidates, own, np.array([triple]), np.array([score]), serve, True)[0]
+        made = [best_with(candidates, self.weights, tables, place[id]) for id in ids if id in place]
+        found = [one for one in made if one is not None]
+        triples = np.array([triple for triple, _ in found], np.int64).reshape(-1, 3)
+        return self._told(candidates, own, triples, np.array([score for _, score in found]), serve, True)
 
     def candidates(
         self, palette: Floats | None = None, earlier: Sequence[Trio] = ()

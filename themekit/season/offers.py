@@ -1,0 +1,212 @@
+"""The candidates of each planned line, from the exact best three; work is shared between lines.
+
+For each of a few palettes that lie apart: the k best trios, and the best trio that holds
+each of the jars that stand most idle.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
+
+import numpy as np
+
+from themekit.colour.difference import delta_e_2000
+from themekit.errors import TooFewCandidates
+from themekit.make.settings import Settings
+from themekit.season.stock import MG, idleness
+from themekit.season.values import LineOffers, Offer, Planned, Stop, never
+from themekit.suggest import weights as w
+from themekit.suggest.asked import ask, require_theme
+from themekit.suggest.cutters import Chosen, CutterSearch, cutters_part
+from themekit.suggest.ideas import Suggester
+from themekit.suggest.idle import theme_fits
+from themekit.suggest.needs import TABLESPOON_ML
+from themekit.suggest.pair_terms import cheapest_matching
+from themekit.suggest.palettes import Palette
+from themekit.suggest.trios import Serve, Trio, TrioSearch, idle_part
+from themekit.suggest.words import listed
+from themekit.values import Jar, Lexicon, Needs, Shelf
+
+
+@dataclass(frozen=True, slots=True)
+class Breadth:
+    """How many candidates each line gets.
+
+    palettes  palettes, each apart from those before it
+    best      the best trios for each palette
+    idle      most idle jars, for each the best trios that hold it, one with each palette
+    themes    themes tried for a free choice
+    """
+
+    palettes: int = 3
+    best: int = 40
+    idle: int = 20
+    themes: int = 3
+
+    def twice(self) -> Breadth:
+        """Twice as many of everything."""
+        return Breadth(2 * self.palettes, 2 * self.best, 2 * self.idle, 2 * self.themes)
+
+    def told(self) -> str:
+        """How candidates are chosen, in words."""
+        return (
+            f"For each line up to {self.palettes} palettes apart from each other, and for each of them the "
+            f"{self.best} best trios by the exact search and the best trio that holds each of the {self.idle} "
+            "most idle jars, of jars that hold enough for the line (of all jars where fewer than three do); "
+            f"kept are those that reach {w.QUALITY_FLOOR:.0%} of the best. "
+            f"A free choice tries {self.themes} themes of its season."
+        )
+
+
+@dataclass
+class Offering:
+    """Candidates for lines on one shelf; what equal lines need is worked out once."""
+
+    shelf: Shelf
+    lexicon: Lexicon
+    today: date | None = None
+    settings: Settings = field(default_factory=Settings)
+    _made: dict[object, tuple[Offer, ...] | str] = field(default_factory=dict, repr=False)
+    _leaders: list[np.ndarray] = field(default_factory=list, repr=False)
+
+    def lines(
+        self, planned: Sequence[Planned], breadth: Breadth, tell: Callable[[float], None], stop: Stop = never
+    ) -> tuple[LineOffers, ...]:
+        """The candidates of every line. Raises `InvalidValue`, `ThemeNotUnderstood` or `NeedConflict`."""
+        out = []
+        for number, line in enumerate(planned):
+            if stop():
+                break
+            out.append(self.line(line, breadth))
+            tell((number + 1) / len(planned))
+        return tuple(out)
+
+    def line(self, line: Planned, breadth: Breadth) -> LineOffers:
+        """The candidates of one line, the best first."""
+        unknown = [j for j in self.shelf.jars if j.on_hand_g is None or j.density_g_per_ml is None]
+        notes: tuple[str, ...] = ()
+        if unknown:
+            told = listed([j.name for j in unknown[:3]]) + (" and others" if len(unknown) > 3 else "")
+            notes = (f"Left aside, for their stock or weight is not known: {told}.",)
+        themes = [line.theme] if line.theme is not None else self._free(line, breadth.themes)
+        found: list[Offer] = []
+        why = ""
+        for theme in themes:
+            made = self._of_theme(line, theme, breadth)
+            if isinstance(made, str):
+                why = why or made
+            else:
+                found += made
+        best = max((o.quality for o in found), default=0.0)
+        kept = [o for o in found if o.quality >= w.QUALITY_FLOOR * best]
+        kept.sort(key=lambda o: (-o.quality, o.theme, [t.hex for t in o.palette.tints], o.taken))
+        return LineOffers(line, tuple(kept), "" if kept else why or "No theme suits this shelf.", notes)
+
+    def _free(self, line: Planned, count: int) -> list[str]:
+        """Themes of the line's season that suit the jars that want to be used."""
+        day = line.day or self.today
+        themes = [t for t in (*self.shelf.themes, *self.lexicon.themes) if day is None or day.month in t.months]
+        themes = themes or list(self.lexicon.themes)
+        jars = self._idle(self.shelf.jars, 8) or list(self.shelf.jars[:8])
+        fits = theme_fits(jars, themes, day or date(2000, 1, 1))
+        wish = np.array([idle_part(j, self.today) for j in jars]) + 0.1
+        order = np.argsort(-np.round(wish @ fits, 9), kind="stable") if len(jars) else np.arange(len(themes))
+        return list(dict.fromkeys(themes[int(at)].name for at in order))[:count]
+
+    def _idle(self, jars: Sequence[Jar], count: int) -> list[Jar]:
+        idle = sorted(((-idleness(j, self.today), j.id, j) for j in jars), key=lambda one: one[:2])
+        return [j for part, _, j in idle if part < 0][:count]
+
+    def _of_theme(self, line: Planned, theme: str, breadth: Breadth) -> tuple[Offer, ...] | str:
+        needs = line.needs or Needs()
+        key = (theme, line.kits, needs, line.day, line.serve, breadth)
+        if key not in self._made:
+            try:
+                self._made[key] = self._work(line, theme, needs, breadth)
+            except TooFewCandidates as error:
+                told = [error.message, *(p.hint for p in error.problems if p.hint)]
+                self._made[key] = " ".join(told)
+        return self._made[key]
+
+    def _work(self, line: Planned, theme: str, needs: Needs, breadth: Breadth) -> tuple[Offer, ...]:
+        asked = ask(theme, self.shelf, self.lexicon, needs, line.kits)
+        require_theme(asked)
+        suggester = Suggester(asked, self.shelf, self.lexicon, self.today)
+        usable = tuple(j for j in suggester.allowed.jars if _usable(j, line.day))
+        stocked = tuple(j for j in usable if self._enough(j, line))
+        search = _searched(suggester, stocked) or _searched(suggester, usable)
+        if search is None:
+            suggester.allowed = replace(suggester.allowed, jars=usable)
+            search = suggester.trio_search()
+        palettes = suggester.palette_search().diverse(breadth.palettes)
+        cutters = CutterSearch(self.shelf.cutters, asked.reading.motifs, asked.lookup, asked.avoid_motifs)
+        idle = [j.id for j in self._idle(search.jars, breadth.idle)]
+        out: list[Offer] = []
+        best: Trio | None = None
+        for palette in palettes:
+            chosen = tuple(cutters.choose(asked.cookies, palette.labs))
+            family = self._family(palette)
+            seen: set[tuple[int, ...]] = set()
+            trios = [("best", t) for t in search.best(breadth.best, palette.labs, (), line.serve)]
+            trios += [("idle", t) for t in search.best_with(idle, palette.labs, line.serve)]
+            best = best or (trios[0][1] if trios else None)
+            for how, trio in trios:
+                jars = tuple(j.id for j in trio.jars)
+                if jars not in seen and best is not None and _above(palette, palettes[0], trio, best):
+                    seen.add(jars)
+                    out.append(self._offer(theme, palette, trio, chosen, line, asked.cookies, family, how))
+        return tuple(out)
+
+    def _enough(self, jar: Jar, line: Planned) -> bool:
+        """Whether a jar alone holds enough for the line; of a mix, for a third of it."""
+        return (jar.on_hand_g or 0.0) * MG >= self._mg(jar, 1 / 3, line.kits, line.serve)
+
+    def _offer(
+        self, theme: str, palette: Palette, trio: Trio, cutters: tuple[Chosen, ...], line: Planned,
+        cookies: int, family: int, how: str,
+    ) -> Offer:  # fmt: skip
+        parts = {"palette": palette.score, "trio": trio.score, "cutters": cutters_part(cutters, cookies)}
+        score = w.IDEA_PALETTE * parts["palette"] + w.IDEA_TRIO * parts["trio"] + w.IDEA_CUTTERS * parts["cutters"]
+        taken = tuple((p.jar.id, self._mg(p.jar, p.share, line.kits, line.serve)) for p in trio.portions)
+        return Offer(theme, palette, trio, cutters, round(score, 6), parts, taken, family, how)
+
+    def _mg(self, jar: Jar, share: float, kits: int, serve: Serve) -> int:
+        """What a line takes of a jar, waste included, as a batch of it would."""
+        set_ = self.settings.contents
+        spoons = set_.topping_tbsp * (3 * share if serve == "mixed" else 1)
+        grams = spoons * TABLESPOON_ML * (jar.density_g_per_ml or 0.0)
+        # Rounded up as a batch's need is; noise below 1e-9 g is none.
+        return math.ceil(round(grams * kits * (1 + set_.waste_share), 9) * MG - 1e-6)
+
+    def _family(self, palette: Palette) -> int:
+        """A number that palettes too like each other share: that of the first one like it."""
+        for number, leader in enumerate(self._leaders):
+            cost = delta_e_2000(palette.labs[:, None, :], leader[None, :, :])
+            if float(cheapest_matching(cost)) < w.APART:
+                return number
+        self._leaders.append(palette.labs)
+        return len(self._leaders) - 1
+
+
+def _usable(jar: Jar, day: date | None) -> bool:
+    """Whether a jar's grams are known, and it is good on the day."""
+    known = jar.on_hand_g is not None and jar.density_g_per_ml is not None
+    return known and not (day and jar.best_before and jar.best_before < day)
+
+
+def _searched(suggester: Suggester, jars: tuple[Jar, ...]) -> TrioSearch | None:
+    """The search for trios of these jars; None where they allow of none."""
+    if len(jars) < 3:
+        return None
+    suggester.allowed = replace(suggester.allowed, jars=jars)
+    search = suggester.trio_search()
+    return search if search.best(1) else None
+
+
+def _above(palette: Palette, best: Palette, trio: Trio, best_trio: Trio) -> bool:
+    """Whether both reach the floor, as every idea does."""
+    floor = w.QUALITY_FLOOR
+    return palette.score >= floor * best.score and trio.score >= floor * best_trio.score
