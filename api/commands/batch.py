@@ -216,5 +216,5 @@ def _written(answer: Json, document: str) -> list[str]:
     lines = paper().wrapped(f"Wrote the {document} to {answer['file']}.")
     if answer["not_printed"]:
         signs = " ".join(f"{sign} (U+{ord(sign):04X})" for sign in answer["not_printed"])
-        lines += paper().wrapped(f"No font of ours has {signs}: printed as hollow squares.")
+        lines += paper().wrapped(f"No font of ours has {signs}: printed as \ufffd.")
     return lines

@@ -1,4 +1,4 @@
-"""Which signs the shipped fonts can print. What they cannot is shown as a hollow square."""
+"""Which signs the shipped fonts can print. What they cannot is shown as a replacement character."""
 
 from __future__ import annotations
 
@@ -11,8 +11,8 @@ Drawn = tuple[tuple[int, int], bytes]
 FONTS = Path(__file__).parent / "fonts"
 #: Fonts of running text; together they say what can be printed.
 _TEXT = ("NotoSans-Regular.ttf", "NotoSansHebrew-Regular.ttf", "NotoSansArabic-Regular.ttf", "Quicksand-Bold.ttf")
-#: No font has this sign either, so that it shows as their sign of a missing one: a hollow square.
-INSTEAD = "\u25a1"
+#: The replacement character of Unicode (chapter 23.8), which the text fonts have.
+INSTEAD = "\ufffd"
 #: A code point that no font may have a glyph for, so that it shows the sign of a missing one.
 _NONE = "\uffff"
 
@@ -24,7 +24,7 @@ class Glyphs:
         self.missing: dict[str, None] = {}
 
     def shown(self, text: str) -> str:
-        """The text with hollow squares for signs without glyph; invisible signs are left out."""
+        """The text with replacement characters for signs without glyph; invisible signs are left out."""
         if text.isascii() and text.isprintable():
             return text
         return "".join(self._sign(c) for c in unicodedata.normalize("NFC", text))

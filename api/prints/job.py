@@ -7,6 +7,7 @@ import binascii
 import io
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any, Literal
 
 from themekit.colour.space import lab_to_hex
@@ -70,8 +71,12 @@ def jar_colours(jar: Jar, most: int = 3) -> list[str]:
     return [lab_to_hex(c.lab) for c in sorted(jar.colours, key=lambda c: -c.share)[:most]]
 
 
+@lru_cache(maxsize=8)
 def logo(uri: str) -> str:
-    """A picture of the shelf's own as SVG around it; "" for none. Raises `InvalidValue`."""
+    """A picture of the shelf's own as SVG around it; "" for none. Raises `InvalidValue`.
+
+    The picture is written anew, so that nothing but its pixels gets into a print.
+    """
     if not uri:
         return ""
     from PIL import Image
@@ -84,18 +89,16 @@ def logo(uri: str) -> str:
             width, height = picture.size
             if max(width, height) > MOST_PICTURE_SIDE:
                 raise ValueError
-            picture.load()
+            anew = io.BytesIO()
+            picture.convert("RGBA").save(anew, "PNG")
     except (ValueError, OSError, SyntaxError, binascii.Error, Image.DecompressionBombError):
         most = f"at most {MOST_PICTURE_BYTES // 1000} kB and {MOST_PICTURE_SIDE} pixels a side"
         allowed = f"{_PNG}… with a whole PNG of {most}"
-        problem = Problem(
-            "settings.label.picture",
-            f"{uri[:40]}… ({len(uri)} characters)",
-            allowed,
-            "Make it smaller, or leave it out.",
-        )
+        got = f"{uri[:40]}… ({len(uri)} characters)"
+        problem = Problem("settings.label.picture", got, allowed, "Make it smaller, or leave it out.")
         raise_all([problem], "The picture cannot be printed.")
+    href = _PNG + base64.b64encode(anew.getvalue()).decode()
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}">'
-        f'<image width="{width}" height="{height}" href="{uri}"/></svg>'
+        f'<image width="{width}" height="{height}" href="{href}"/></svg>'
     )

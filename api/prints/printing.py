@@ -36,7 +36,7 @@ _recent: deque[tuple[Shelf, tuple[Record, Record, date, Work]]] = deque(maxlen=8
 
 @dataclass(frozen=True, slots=True)
 class Printed:
-    """A PDF, a safe name for its file, and the signs that no font has, shown as hollow squares."""
+    """A PDF, a safe name for its file, and the signs that no font has, shown as replacement characters."""
 
     data: bytes
     file: str

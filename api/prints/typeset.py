@@ -41,7 +41,7 @@ def typeset(template: str, data: Mapping[str, Any]) -> tuple[bytes, str]:
     """The PDF of a template with this data, and the signs in it that no font has, once each.
 
     The same data give the same bytes: no clock, no fonts but those shipped. Signs without a
-    glyph are printed as a hollow square. Raises `DoesNotFit`.
+    glyph are printed as a replacement character. Raises `DoesNotFit`.
     """
     glyphs = Glyphs()
     text = json.dumps(_clean(data, glyphs), ensure_ascii=False)

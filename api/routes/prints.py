@@ -26,7 +26,7 @@ _ABOUT = {
 _PAPERS, _UNITS = ("a4", "letter"), ("metric", "us")
 _NOT_PRINTED = {
     "Not-Printed": {
-        "description": "code points that no font of ours has; they are printed as hollow squares",
+        "description": "code points that no font of ours has; printed as replacement characters",
         "schema": {"type": "string"},
     }
 }
