@@ -23,3 +23,7 @@ class Work:
     hours_per_week: float = setting(20.0, "hours of work that she has in a week", unit="h", least=0.5, most=168)
     orders_open_days: int = setting(35, "orders open, days before the day", unit="days", least=1, most=365)
     orders_close_days: int = setting(7, "orders close, days before the day", unit="days", least=0, most=180)
+    ready_days_before: int = setting(
+        3, "kits handed over, days before a holiday, so that there is time to decorate", unit="days",
+        least=0, most=60,
+    )  # fmt: skip
