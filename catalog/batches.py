@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -143,20 +144,44 @@ class Batches:
         """
         with self._store.writing(shelf_id) as (session, shelf):
             batches = [find_batch(session, shelf_id, id) for id in ids]
-            lacking: list[Short] = []
-            for batch in batches:
-                if batch.state != "promised":
-                    _check_state(batch, "sketched", "be promised")
-                    try:
-                        self._promise(session, shelf, batch)
-                    except Short as error:
-                        lacking.append(error)
-            if lacking:
-                message = "There is not enough on the shelf for all of these batches; none was promised."
-                raise Short(
-                    message, [p for e in lacking for p in e.problems], [s for e in lacking for s in e.short]
-                )
+            self._promise_each(session, shelf, batches)
             return [batch_row(session, batch) for batch in batches]
+
+    def create_promised(self, shelf_id: int, bodies: Sequence[Any], key: str | None = None) -> Record:
+        """Sketch and promise several new batches in one transaction, all or none: {"items": rows}.
+
+        Raises `InvalidValue` with the problems of all ("batches.1.kits", from 0), or `Short`
+        with what any of them lacks; then nothing was made.
+        """
+        self._store.read(shelf_id)  # kept, so that the transaction is short
+
+        def make(session: Session, shelf: ShelfTable) -> Record:
+            made, problems = [], []
+            for number, body in enumerate(bodies):
+                try:
+                    made.append(self._create(session, shelf, body)["id"])
+                except InvalidValue as error:
+                    problems += [replace(p, field=f"batches.{number}.{p.field}") for p in error.problems]
+            raise_all(problems, "These batches cannot be made.")
+            batches = [find_batch(session, shelf_id, id) for id in made]
+            self._promise_each(session, shelf, batches)
+            return {"items": [batch_row(session, batch) for batch in batches]}
+
+        return self._once(shelf_id, key, ["create promised", list(bodies)], make)
+
+    def _promise_each(self, session: Session, shelf: ShelfTable, batches: Sequence[BatchTable]) -> None:
+        """Promise batches; raises `Short` with what any of them lacks."""
+        lacking: list[Short] = []
+        for batch in batches:
+            if batch.state != "promised":
+                _check_state(batch, "sketched", "be promised")
+                try:
+                    self._promise(session, shelf, batch)
+                except Short as error:
+                    lacking.append(error)
+        if lacking:
+            message = "There is not enough on the shelf for all of these batches; none was promised."
+            raise Short(message, [p for e in lacking for p in e.problems], [s for e in lacking for s in e.short])
 
     def _promise(self, session: Session, shelf: ShelfTable, batch: BatchTable) -> None:
         if batch.lines_revision != shelf.revision:

@@ -11,7 +11,7 @@ from themekit.make.settings import Settings
 from themekit.season.offers import Breadth, Offering
 from themekit.season.one_by_one import one_by_one
 from themekit.season.programme import solve
-from themekit.season.stock import MG, Stock, bought, shortfall, stock_of, worth
+from themekit.season.stock import Stock, bought, stock_of, worth
 from themekit.season.told import line_reasons, more_told
 from themekit.season.values import (
     LineOffers,
@@ -156,13 +156,12 @@ def _told(
         line, at = lines[number], chosen[number]
         if at is None:
             why = line.why_none or "Stock does not suffice for it beside the other lines."
-            plans[number] = LinePlan(line.planned, None, None, None, (), (), why)
+            plans[number] = LinePlan(line.planned, None, None, (), (), why)
             continue
         offer = line.offers[at]
         needs = line.planned.needs or Needs()
         asked = ask(offer.theme, offering.shelf, offering.lexicon, needs, line.planned.kits)
         suggester = Suggester(asked, offering.shelf, offering.lexicon, offering.today)
-        palette = suggester.told_palette(offer.palette)
         lacking = {id: mg - max(0, left[id]) for id, mg in offer.taken if mg > max(0, left[id])}
         for id, mg in offer.taken:
             left[id] -= mg
@@ -170,12 +169,8 @@ def _told(
         plans[number] = LinePlan(
             line.planned,
             offer,
-            palette,
-            suggester.told_trio(offer.trio, palette.palette),
+            suggester.idea_of(offer.palette, offer.trio, offer.cutters),
             tuple(bought(stock.jars[id], mg) for id, mg in sorted(lacking.items())),
             reasons,
         )
     return tuple(plan for plan in plans if plan is not None)
-
-
-__all__ = ["MG", "MOST_LINES", "season_plan", "shortfall"]

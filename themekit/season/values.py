@@ -13,7 +13,7 @@ from decimal import Decimal
 from typing import Literal
 
 from themekit.suggest.cutters import Chosen
-from themekit.suggest.ideas import ToldPalette, ToldTrio
+from themekit.suggest.ideas import Idea
 from themekit.suggest.palettes import Palette
 from themekit.suggest.trios import Serve, Trio
 from themekit.values import Jar, Needs
@@ -143,12 +143,11 @@ class Worth:
 
 @dataclass(frozen=True, slots=True)
 class LinePlan:
-    """One line as planned; all None where it is left out, with why."""
+    """One line as planned; offer and idea None where it is left out, with why."""
 
     planned: Planned
     offer: Offer | None
-    palette: ToldPalette | None
-    trio: ToldTrio | None
+    idea: Idea | None
     bought: tuple[Bought, ...]
     reasons: tuple[str, ...]
     why_none: str = ""

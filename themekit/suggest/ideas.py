@@ -219,9 +219,16 @@ class Suggester:
         self, palette: Palette, trio: Trio, cutters: CutterSearch, used: Counter[int],
         unreached: Sequence[Unreached], fallback: bool = False,
     ) -> Idea:  # fmt: skip
+        chosen = tuple(cutters.choose(self.asked.cookies, palette.labs, used))
+        return self.idea_of(palette, trio, chosen, unreached, fallback)
+
+    def idea_of(
+        self, palette: Palette, trio: Trio, chosen: tuple[Chosen, ...], unreached: Sequence[Unreached] = (),
+        fallback: bool = False,
+    ) -> Idea:  # fmt: skip
+        """A palette, a trio and cutters as one idea, with its score, reasons and cautions."""
         told = self.told_palette(palette, unreached)
         told_trio = self.told_trio(trio, told.palette)
-        chosen = tuple(cutters.choose(self.asked.cookies, palette.labs, used))
         parts = {
             "palette": told.palette.score,
             "trio": trio.score,
