@@ -129,11 +129,16 @@ def test_every_command_has_its_help(capsys) -> None:
         assert command is not None
         assert command.name == name
         assert command.short_help in overview
-        for parameter in command.params:
-            assert isinstance(parameter, click.Argument) or parameter.help
-        assert {"--shelf", "--database", "--json"} <= {o for p in command.params for o in p.opts}
         assert run([name, "--help"]) == 0
-        assert "--shelf NAME" in capsys.readouterr().out
+        shown = capsys.readouterr().out
+        steps = command.commands if isinstance(command, click.Group) else {"": command}
+        for step, each in steps.items():
+            assert each.short_help in overview + shown
+            for parameter in each.params:
+                assert isinstance(parameter, click.Argument) or parameter.help
+            assert {"--shelf", "--database", "--json"} <= {o for p in each.params for o in p.opts}
+            assert run([word for word in (name, step, "--help") if word]) == 0
+            assert "--shelf NAME" in capsys.readouterr().out
 
 
 def test_no_command_shows_the_help(capsys) -> None:
