@@ -164,7 +164,12 @@ class Batches:
                     problems += [replace(p, field=f"batches.{number}.{p.field}") for p in error.problems]
             raise_all(problems, "These batches cannot be made.")
             batches = [find_batch(session, shelf_id, id) for id in made]
-            self._promise_each(session, shelf, batches)
+            try:
+                self._promise_each(session, shelf, batches)
+            except Short as error:
+                # With the transaction undone there will be no batches of these ids.
+                short = [{name: value for name, value in one.items() if name != "batch"} for one in error.short]
+                raise Short(error.message, error.problems, short) from error
             return {"items": [batch_row(session, batch) for batch in batches]}
 
         return self._once(shelf_id, key, ["create promised", list(bodies)], make)

@@ -7,6 +7,7 @@ Western, 2 Orthodox). Which theme a day stands for, and days that no law names, 
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
@@ -19,8 +20,8 @@ from catalog.fields import name_key
 from themekit.errors import Problem, raise_all
 from themekit.values import Theme
 
-#: Years that dateutil and the lunar tables of `holidays` both cover with dates published ahead.
-FIRST_YEAR, LAST_YEAR = 2000, 2100
+#: Years that all lists used below cover; India's, which gives Diwali, ends first.
+FIRST_YEAR, LAST_YEAR = 2001, 2035
 MOST_DAYS = 800
 SIGHTING = "±1–2 days by the sighting of the moon"
 _ENGLISH = "en_US"
@@ -289,7 +290,10 @@ def _country(country: str, region: str | None, year: int) -> tuple[tuple[date, s
     left_out = {"bank", "workday", *(("school",) if country != "IL" else ())}
     wanted = tuple(c for c in cls.supported_categories if c not in left_out)
     language = _ENGLISH if _ENGLISH in cls.supported_languages else None
-    days = holidays.country_holidays(country, subdiv=region, years=year, categories=wanted, language=language)
+    with warnings.catch_warnings():
+        # A list may say that it is incomplete for a year; what it knows is still told.
+        warnings.simplefilter("ignore", UserWarning)
+        days = holidays.country_holidays(country, subdiv=region, years=year, categories=wanted, language=language)
     return tuple(sorted(days.items()))
 
 

@@ -29,9 +29,9 @@ def line_reasons(
     if at:
         lost = best.quality - offer.quality
         kept = [j.name for j in best.trio.jars if j.id not in names]
-        what = f"leaves {listed(kept)} to others, or spares them" if kept else "takes another palette"
+        what = f"leaves {listed(kept)} for other uses" if kept else "takes another palette"
         reasons.append(
-            f"By itself another idea scores {lost:.3f} more; this one {what}, for the season as a whole."
+            f"By itself another idea scores {lost:.3f} more; for the whole season this one is better: it {what}."
         )
     else:
         reasons.append("By itself also the best idea for this line.")
