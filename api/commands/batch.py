@@ -11,6 +11,10 @@ from api.commands.opening import Asking, Json, asking
 from api.commands.paper import paper
 
 ID = click.argument("id", metavar="ID")
+ON_PAPER = click.option(
+    "--paper", "on", metavar="a4|letter", help="The paper; the usual one where the shelf is, unless told."
+)
+IN_UNITS = click.option("--units", metavar="metric|us", help="Units of amounts; metric unless told.")
 _COUNT = 5
 #: What follows each step of a batch, told to people.
 _STEPS = {
@@ -76,12 +80,13 @@ def list_(state: str | None, as_json: bool, **given: Any) -> None:
     from api.works import batches_of
 
     with asking(given) as at:
-        pages, total, number = [], 1, 1
-        while len(pages) < total:
+        found: list[Json] = []
+        number, total = 1, 1
+        while len(found) < total:
             rows, total = batches_of(at.store).list(at.shelf.id, number, 200, state)
-            pages += rows
+            found += rows
             number += 1
-        answer = {"items": pages, "page": 1, "page_size": 200, "total": total}
+        answer = {"items": found, "page": 1, "page_size": 200, "total": total}
         telling.show(answer, as_json, lambda: list_lines(answer, at.shelf.name, paper()))
 
 
@@ -103,10 +108,8 @@ def show(id: str, as_json: bool, **given: Any) -> None:
 @ID
 @click.argument("document", metavar="card|label|sheet|shopping")
 @click.argument("file")
-@click.option(
-    "--paper", "on", metavar="a4|letter", help="The paper; the usual one where the shelf is, unless told."
-)
-@click.option("--units", metavar="metric|us", help="Units of amounts; metric unless told.")
+@ON_PAPER
+@IN_UNITS
 @options.PLACE
 def print_(
     id: str, document: str, file: str, on: str | None, units: str | None, as_json: bool, **given: Any
@@ -123,6 +126,23 @@ def print_(
     _write(file, made.data)
     answer = {"file": file, "bytes": len(made.data), "not_printed": list(made.not_printed)}
     telling.show(answer, as_json, lambda: _written(answer, document))
+
+
+@command.command("week", short_help="Write the work of all batches, week by week, as PDF.")
+@click.argument("file")
+@click.option("--from", "start", metavar="DAY", help="Leave out weeks before this day; today unless told.")
+@ON_PAPER
+@IN_UNITS
+@options.PLACE
+def week(file: str, start: str | None, on: str | None, units: str | None, as_json: bool, **given: Any) -> None:
+    """Write one plan of work for all batches with a pick-up day to FILE: days, hours, shared dough and icing."""
+    from api.prints.printing import printed_weeks
+
+    with asking(given) as at:
+        made = printed_weeks(at.store, at.shelf.id, at.today, start, on, units)
+    _write(file, made.data)
+    answer = {"file": file, "bytes": len(made.data), "not_printed": list(made.not_printed)}
+    telling.show(answer, as_json, lambda: _written(answer, "work of the weeks"))
 
 
 def _step(name: str, about: str) -> None:

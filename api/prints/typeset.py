@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
 from threading import Lock
-from typing import Any
+from typing import Any, cast
 
 import typst
 
@@ -55,7 +55,8 @@ def typeset(template: str, data: Mapping[str, Any]) -> tuple[bytes, str]:
             if told.startswith(_TOO_LONG):
                 raise DoesNotFit(told.removeprefix(_TOO_LONG)) from None
             raise
-    return made, "".join(glyphs.missing)
+    # One format of one file is bytes; typst's signature foresees others.
+    return cast(bytes, made), "".join(glyphs.missing)
 
 
 def _clean(value: Any, glyphs: Glyphs) -> Any:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from flask import Response
 from flask.views import MethodView
@@ -10,8 +10,11 @@ from flask_smorest import Blueprint
 
 from api.bodies import Body
 from api.reading import query
-from api.routes.documented import choice_in_query, operation
+from api.routes.documented import choice_in_query, operation, text_in_query
 from api.service import service
+
+if TYPE_CHECKING:
+    from api.prints.printing import Printed
 
 blp = Blueprint("prints", __name__, url_prefix="/api/v1/batches", description="What is printed of a batch, as PDF")
 
@@ -32,43 +35,75 @@ _NOT_PRINTED = {
 }
 
 
+_ASKED = (
+    choice_in_query("paper", _PAPERS, "the paper; of none what is usual where the shelf is"),
+    choice_in_query("units", _UNITS, "the units of amounts; of none metric"),
+)
+
+
+def _reply(made: Printed) -> Response:
+    """A PDF to be shown, with a name to save it under."""
+    response = Response(made.data, mimetype=PDF)
+    response.headers["Content-Disposition"] = f'inline; filename="{made.file}"'
+    if made.not_printed:
+        response.headers["Not-Printed"] = " ".join(f"U+{ord(sign):04X}" for sign in made.not_printed)
+    return response
+
+
 def _print(name: str, about: str) -> None:
     """The address of one document."""
 
     @blp.route(f"/<row:id>/{name}.pdf", endpoint=name)
     class Print(MethodView):
-        @operation(
-            200,
-            None,
-            about,
-            media=PDF,
-            headers=_NOT_PRINTED,
-            parameters=(
-                choice_in_query("paper", _PAPERS, "the paper; of none what is usual where the shelf is"),
-                choice_in_query("units", _UNITS, "the units of amounts; of none metric"),
-            ),
-        )
+        @operation(200, None, about, media=PDF, headers=_NOT_PRINTED, parameters=_ASKED)
         def get(self, id: int) -> Response:
             # The compiler of prints is loaded by the first that is asked for.
             from api.prints.printing import printed
 
             asked = Body(query(), ("paper", "units"))
-            chosen: dict[str, Any] = {
-                field: asked.checks.choice(field, asked.raw.get(field), allowed)
-                for field, allowed in (("paper", _PAPERS), ("units", _UNITS))
-            }
+            chosen = _chosen(asked)
             asked.done()
             at = service()
             batch = at.batches.get(at.shelf_id, id)
-            made = printed(at.store, at.shelf_id, batch, at.today(), name, **chosen)
-            response = Response(made.data, mimetype=PDF)
-            response.headers["Content-Disposition"] = f'inline; filename="{made.file}"'
-            if made.not_printed:
-                response.headers["Not-Printed"] = " ".join(f"U+{ord(sign):04X}" for sign in made.not_printed)
-            return response
+            return _reply(printed(at.store, at.shelf_id, batch, at.today(), name, **chosen))
 
     Print.__doc__ = about
 
 
+def _chosen(asked: Body) -> dict[str, Any]:
+    """Paper and units, where they are named."""
+    return {
+        field: asked.checks.choice(field, asked.raw.get(field), allowed)
+        for field, allowed in (("paper", _PAPERS), ("units", _UNITS))
+    }
+
+
 for _name, _about in _ABOUT.items():
     _print(_name, _about)
+
+
+@blp.route("/weeks.pdf")
+class Weeks(MethodView):
+    """The work of all batches that are sketched or promised, week by week."""
+
+    @operation(
+        200,
+        None,
+        "one plan of work: days, hours against capacity, shared dough and white icing",
+        media=PDF,
+        headers=_NOT_PRINTED,
+        parameters=(
+            text_in_query("from", "weeks before this day, YYYY-MM-DD, are left out; of none today"),
+            *_ASKED,
+        ),
+    )
+    def get(self) -> Response:
+        """Print the weeks' work."""
+        from api.prints.printing import printed_weeks
+
+        asked = Body(query(), ("from", "paper", "units"))
+        chosen = _chosen(asked)
+        start = asked.checks.day("from", asked.raw.get("from"))
+        asked.done()
+        at = service()
+        return _reply(printed_weeks(at.store, at.shelf_id, at.today(), start, **chosen))

@@ -102,7 +102,8 @@ def test_a_document_is_written(themekit: Run, tmp_path: Path, document: str) -> 
     themekit("batch", "make", "owl party", "--name", "Owls 🦉")
     for paper, size in (("a4", (595, 842)), ("letter", (612, 792))):
         file = tmp_path / f"{document}-{paper}.pdf"
-        done = themekit("batch", "print", 1, document, file, "--paper", paper)
+        # In any case, as other words are.
+        done = themekit("batch", "print", 1, document, file, "--paper", paper.upper())
         assert (done.code, done.err) == (0, "")
         assert f"Wrote the {document} to" in done.out
         assert "🦉 (U+1F989)" in done.out
@@ -119,6 +120,19 @@ def test_the_document_is_what_the_service_sends(themekit: Run, client: FlaskClie
     assert json.loads(done.out) == {"file": str(tmp_path / "label.pdf"), "bytes": len(served), "not_printed": []}
 
 
+def test_the_weeks_are_written(themekit: Run, tmp_path: Path) -> None:
+    """All batches that have a day, as one plan; a day that is none is told."""
+    themekit("batch", "make", "owl party", "--due", "2099-12-05")
+    done = themekit("batch", "week", tmp_path / "weeks.pdf")
+    assert (done.code, done.err) == (0, "")
+    assert "Wrote the work of the weeks to" in done.out
+    assert "owl party" in PdfReader(tmp_path / "weeks.pdf").pages[0].extract_text()
+    done = themekit("batch", "week", tmp_path / "none.pdf", "--from", "soon", "--paper", "a3")
+    assert done.code == 2
+    assert "--from (from): got 'soon'" in flat(done.err)
+    assert "--paper (paper): got 'a3'" in flat(done.err)
+
+
 @pytest.mark.parametrize(
     ("arguments", "told"),
     [
@@ -132,7 +146,7 @@ def test_the_document_is_what_the_service_sends(themekit: Run, client: FlaskClie
         (("promise", "0"), "There is no such batch."),
         (("print", "7", "card", "x.pdf"), "There is no such batch."),
         (("list", "--state", "lost"), "--state (state): got 'lost'"),
-        (("bake", "1"), "one of the commands drop, list, make, pack, print, promise, show, unpack"),
+        (("bake", "1"), "one of the commands drop, list, make, pack, print, promise, show, unpack, week"),
     ],
 )
 def test_what_cannot_be_done_is_told(themekit: Run, arguments: tuple[str, ...], told: str) -> None:
