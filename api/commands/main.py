@@ -23,6 +23,8 @@ COMMANDS = {
     "theme": "theme",
     "batch": "batch",
     "idle": "idle",
+    "season": "season",
+    "calendar": "calendar",
     "import": "importing",
     "export": "export",
     "demo": "demo",
