@@ -1,79 +1,115 @@
-"""Idle jars: what stands unused or will pass its best-before, and the best use for each.
-
-The reverse of an idea: the jar is given, the theme is sought.
-"""
+"""Idle jars: what stands unused or will pass its best-before, what that puts at risk, and best uses."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from decimal import Decimal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from themekit.colour.space import Floats
-from themekit.errors import Problem, TooFewCandidates, raise_all
+from themekit.errors import Problem, raise_all
 from themekit.suggest.closeness import anchor_arrays, closeness, fit
 from themekit.suggest.lookup import lookup_for
-from themekit.suggest.trios import SOON_DAYS, Trio, TrioSearch, flat_colours, idle_part
+from themekit.suggest.reverse import IN_SEASON, MOTIF, ReverseSearch, Use, in_season, shares_motif
+from themekit.suggest.trios import SOON_DAYS, flat_colours, idle_part
 from themekit.values import Jar, Lexicon, Shelf, Theme
 
-#: A theme that is asked for in these coming days goes before others.
-AHEAD_DAYS = 60
-#: Themes tried with a trio for each jar, and themes told.
-_TRIED, MOST_DAYS, MOST_JARS = 4, 3650, 200
-#: What being in season adds to a theme's fit (out of season it takes as much away), and
-#: carrying the jar's motif.
-_IN_SEASON, _MOTIF = 0.15, 0.4
-
-
-@dataclass(frozen=True, slots=True)
-class Use:
-    """A theme that suits a jar, with the best trio that holds the jar."""
-
-    theme: Theme
-    trio: Trio
-    score: float
+MOST_DAYS, MOST_JARS = 3650, 200
+#: So far ahead it is asked whether a jar will be used by its best-before.
+FORESEEN_DAYS = 365
+#: A rest at its best-before below this part of what is on hand is no matter.
+_SMALL = 0.1
+#: Uses told for each jar: the best of all themes, and of those of the days ahead.
+_AHEAD = 2
 
 
 @dataclass(frozen=True, slots=True)
 class IdleJar:
-    """One idle jar: why, what is at risk, and its best use (None when there is none)."""
+    """One idle jar: why, what is at risk, and its best uses (none for a jar that should not be used).
+
+    uses             the best of all themes first, then the best of the themes of the days ahead
+    used_g_per_day   at the present rate; None where the ledger is too young to tell
+    left_g           of it on its best-before day at that rate; None where that is not known
+    """
 
     jar: Jar
     why: tuple[str, ...]
     idle: float
     grams_at_risk: float | None
     money_at_risk: Decimal | None
-    use: Use | None
+    uses: tuple[Use, ...]
+    used_g_per_day: float | None = None
+    left_g: float | None = None
+
+    @property
+    def use(self) -> Use | None:
+        """The best use of all."""
+        return self.uses[0] if self.uses else None
 
 
-def idle_jars(shelf: Shelf, lexicon: Lexicon, today: date, days: int = 90, count: int = 20) -> tuple[IdleJar, ...]:
-    """The least used and soonest dated jars of a shelf, worst first, each with its best use.
+def idle_jars(
+    shelf: Shelf,
+    lexicon: Lexicon,
+    today: date,
+    days: int = 90,
+    count: int = 20,
+    rates: Mapping[int, float] | None = None,
+    ahead: Sequence[str] = (),
+) -> tuple[IdleJar, ...]:
+    """The least used and soonest dated jars of a shelf, worst first, each with its best uses.
 
-    A jar is idle when nothing has used it for `days` or when its best-before is past or
-    nearer than 60 days. Raises `InvalidValue` for numbers out of range.
+    A jar is idle when nothing has used it for `days`, when its best-before is past or nearer
+    than 60 days, or when at the present rate some of it will be left on that day.
+
+    Parameters
+    ----------
+    rates  g a day that are used of a jar, by its id; jars of which that is not known are left out.
+    ahead  names of the themes of the days ahead; the best of them for a jar are told too.
+
+    At risk is all of a jar that stands unused or is past its date, else what will be left on
+    that day. Raises `InvalidValue` for numbers out of range.
     """
     _check(days, count)
-    found = [(idle_part(j, today), why, j) for j in shelf.jars if (why := _why(j, today, days))]
+    rates = rates or {}
+    found = [(idle_part(j, today), why, j) for j in shelf.jars if (why := _why(j, today, days, rates.get(j.id)))]
     found.sort(key=lambda f: (-f[0], f[2].best_before or date.max, f[2].last_used or date.max, f[2].id))
-    found = found[:count]
     themes = tuple(dict.fromkeys(lookup_for(lexicon, shelf.themes).themes.values()))
-    fits = theme_fits([j for _, _, j in found], themes, today)
     fresh = tuple(j for j in shelf.jars if not j.best_before or j.best_before >= today)
-    return tuple(
-        IdleJar(
-            jar=jar,
-            why=why,
-            idle=round(idle, 4),
-            grams_at_risk=jar.on_hand_g,
-            money_at_risk=_money(jar),
-            use=_best_use(jar, fresh, themes, row, today, shelf.jars),
-        )
-        for (idle, why, jar), row in zip(found, fits, strict=True)
+    search = ReverseSearch(fresh, themes, today, shelf.jars) if found else None
+    return tuple(_idle_jar(jar, why, idle, search, today, days, rates, ahead) for idle, why, jar in found[:count])
+
+
+def _idle_jar(
+    jar: Jar, why: tuple[str, ...], idle: float, search: ReverseSearch | None, today: date, days: int,
+    rates: Mapping[int, float], ahead: Sequence[str],
+) -> IdleJar:  # fmt: skip
+    uses: list[Use] = []
+    if search is not None:
+        uses += search.best(jar.id)
+        names = {use.theme.name for use in uses}
+        uses += search.best(jar.id, _AHEAD, [name for name in ahead if name not in names]) if ahead else ()
+    left = left_then(jar, today, rates.get(jar.id))
+    grams = jar.on_hand_g if left is None or _unused(jar, today, days) else left
+    return IdleJar(
+        jar=jar,
+        why=why,
+        idle=round(idle, 4),
+        grams_at_risk=grams,
+        money_at_risk=_money(jar, grams),
+        uses=tuple(uses),
+        used_g_per_day=rates.get(jar.id),
+        left_g=left,
     )
+
+
+def left_then(jar: Jar, today: date, rate: float | None) -> float | None:
+    """g that will be left on the jar's best-before day at `rate` g a day; None where not known."""
+    if rate is None or jar.best_before is None or jar.on_hand_g is None:
+        return None
+    return round(max(0.0, jar.on_hand_g - rate * max(0, (jar.best_before - today).days)), 3)
 
 
 def _check(days: int, count: int) -> None:
@@ -87,9 +123,13 @@ def _check(days: int, count: int) -> None:
     raise_all(problems)
 
 
-def _why(jar: Jar, today: date, days: int) -> tuple[str, ...]:
+def _unused(jar: Jar, today: date, days: int) -> bool:
+    return bool(jar.last_used and (today - jar.last_used).days >= days)
+
+
+def _why(jar: Jar, today: date, days: int, rate: float | None) -> tuple[str, ...]:
     out = []
-    if jar.last_used and (today - jar.last_used).days >= days:
+    if jar.last_used and _unused(jar, today, days):
         out.append(f"not used for {(today - jar.last_used).days} days")
     if jar.best_before:
         left = (jar.best_before - today).days
@@ -97,13 +137,16 @@ def _why(jar: Jar, today: date, days: int) -> tuple[str, ...]:
             out.append(f"past its best-before by {-left} days: check it, do not sell it")
         elif left <= SOON_DAYS:
             out.append(f"best before in {left} days")
+        rest = left_then(jar, today, rate)
+        if rest is not None and 0 <= left <= FORESEEN_DAYS and rest > max(1.0, _SMALL * (jar.on_hand_g or 0)):
+            out.append(f"at the present rate {rest:.0f} g will be left on its best-before day")
     return tuple(out)
 
 
-def _money(jar: Jar) -> Decimal | None:
-    if jar.price_per_kg is None or jar.on_hand_g is None:
+def _money(jar: Jar, grams: float | None) -> Decimal | None:
+    if jar.price_per_kg is None or grams is None:
         return None
-    return (jar.price_per_kg * Decimal(str(jar.on_hand_g)) / 1000).quantize(Decimal("0.01"))
+    return (jar.price_per_kg * Decimal(str(grams)) / 1000).quantize(Decimal("0.01"))
 
 
 def theme_fits(jars: Sequence[Jar], themes: Sequence[Theme], today: date) -> Floats:
@@ -121,50 +164,13 @@ def theme_fits(jars: Sequence[Jar], themes: Sequence[Theme], today: date) -> Flo
     owner = np.repeat(np.arange(len(themes)), [len(t.anchors) for t in themes])
     tree = NearestNeighbors(n_neighbors=min(120, len(anchors)), algorithm="kd_tree").fit(anchors)
     out = np.zeros((len(jars), len(themes)))
-    season = np.array([_in_season(t, today) for t in themes])
+    season = np.array([in_season(t, today) for t in themes])
     for row, jar in enumerate(jars):
         lab, share, start = flat_colours([jar])
-        alike = [at for at, theme in enumerate(themes) if _shares_motif(jar, theme)]
+        alike = [at for at, theme in enumerate(themes) if shares_motif(jar, theme)]
         near = owner[tree.kneighbors(lab, return_distance=False).ravel()]
         for at in np.unique([*near, *alike]):
             labs, weights = anchor_arrays(themes[at].anchors)
             out[row, at] = fit(closeness(lab, labs), weights, share, start)[0]
-            out[row, at] += _IN_SEASON * season[at] + _MOTIF * _shares_motif(jar, themes[at])
+            out[row, at] += IN_SEASON * season[at] + MOTIF * shares_motif(jar, themes[at])
     return out
-
-
-def _shares_motif(jar: Jar, theme: Theme) -> float:
-    """1 when the jar carries the theme's first motif, less for later ones, 0 for none."""
-    ranks = [theme.motifs.index(m) for m in jar.motifs if m in theme.motifs]
-    return 1 - min(ranks) / len(theme.motifs) if ranks else 0.0
-
-
-def _in_season(theme: Theme, today: date) -> int:
-    """1 when the theme is asked for in the coming days, −1 when at another time, 0 at any."""
-    if not theme.months:
-        return 0
-    ahead = {(today + timedelta(days=d)).month for d in range(0, AHEAD_DAYS + 1, 7)}
-    return 1 if ahead & set(theme.months) else -1
-
-
-def _best_use(
-    jar: Jar, jars: tuple[Jar, ...], themes: Sequence[Theme], fits: NDArray[np.float64], today: date,
-    shelf: tuple[Jar, ...],
-) -> Use | None:  # fmt: skip
-    """The best of the likeliest themes, judged with a real trio that holds the jar."""
-    if jar not in jars:
-        return None
-    best: Use | None = None
-    for at in np.argsort(-fits, kind="stable")[:_TRIED]:
-        try:
-            motifs = dict.fromkeys(themes[at].motifs, 1.0)
-            search = TrioSearch(
-                jars, themes[at].anchors, today=today, use_jars=(jar.id,), shelf_jars=shelf, motifs=motifs
-            )
-        except TooFewCandidates:
-            return None
-        for trio in search.best(1):
-            score = round(0.5 * float(fits[at]) + 0.5 * trio.score, 4)
-            if best is None or score > best.score:
-                best = Use(themes[at], trio, score)
-    return best

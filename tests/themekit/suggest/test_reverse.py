@@ -1,0 +1,115 @@
+"""Themes for a jar: the bounded search against trying every theme, and what is at risk."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date, timedelta
+from decimal import Decimal
+
+import numpy as np
+import pytest
+
+from catalog.lexicon import lexicon
+from themekit.suggest.closeness import anchor_arrays, closeness, fit
+from themekit.suggest.idle import idle_jars, left_then
+from themekit.suggest.reverse import IN_SEASON, MOTIF, ReverseSearch, Use, in_season, shares_motif
+from themekit.suggest.trios import TrioSearch, flat_colours
+from themekit.values import Jar, Shelf, Theme
+
+TODAY = date(2026, 11, 25)
+
+
+@pytest.fixture(scope="module")
+def search(demo: Shelf) -> ReverseSearch:
+    return ReverseSearch(demo.jars, lexicon().themes, TODAY, demo.jars)
+
+
+def _every(jar: Jar, jars: tuple[Jar, ...], themes: tuple[Theme, ...]) -> list[Use]:
+    """Every theme with the best trio that the required search finds, the best first."""
+    out = []
+    lab, share, start = flat_colours([jar])
+    for at, theme in enumerate(themes):
+        labs, weights = anchor_arrays(theme.anchors)
+        suits = float(fit(closeness(lab, labs), weights, share, start)[0])
+        suits += IN_SEASON * in_season(theme, TODAY) + MOTIF * shares_motif(jar, theme)
+        motifs = dict.fromkeys(theme.motifs, 1.0)
+        asked = TrioSearch(jars, theme.anchors, today=TODAY, use_jars=(jar.id,), shelf_jars=jars, motifs=motifs)
+        for trio in asked.best(1):
+            out.append((-round(0.5 * suits + 0.5 * trio.score, 4), at, Use(theme, trio, 0.0)))
+    return [replace(use, score=-score) for score, _, use in sorted(out, key=lambda one: one[:2])]
+
+
+@pytest.mark.parametrize("place", [0, 30, 52])
+def test_no_theme_is_better_than_those_found(search: ReverseSearch, place: int) -> None:
+    """Every fourth theme, each tried with the search that requires the jar."""
+    themes = lexicon().themes[place % 4 :: 4]
+    some = ReverseSearch(search.jars, themes, TODAY, search.shelf)
+    jar = search.jars[place]
+    found = some.best(jar.id, 3)
+    want = _every(jar, search.jars, themes)[:3]
+    assert [(u.theme.name, u.score) for u in found] == [(u.theme.name, u.score) for u in want]
+    assert [[j.id for j in u.trio.jars] for u in found] == [[j.id for j in u.trio.jars] for u in want]
+    assert some.tried < len(themes) / 2, "and not by trying them all"
+
+
+def test_bounds_are_never_below_a_score(search: ReverseSearch) -> None:
+    """For every jar and a draw of themes; a bound below would hide the best theme."""
+    draw = np.random.default_rng(1)
+    for jar in search.jars[::5]:
+        bounds, fits = search.bounds(jar.id), search.fits(jar.id)
+        for at in draw.choice(len(search.themes), 12, replace=False).tolist():
+            (trio,) = search.search(at).best_with([jar.id])
+            assert 0.5 * fits[at] + 0.5 * trio.score <= bounds[at]
+
+
+def test_only_the_themes_named_are_tried(search: ReverseSearch) -> None:
+    jar = search.jars[10]
+    (use,) = search.best(jar.id, 1, ["christmas", "pirate"])
+    assert use.theme.name in ("christmas", "pirate")
+    assert jar in use.trio.jars
+    assert search.best(jar.id, 1, ["no such theme"]) == ()
+    assert search.best(10_000) == ()
+    assert ReverseSearch(search.jars[:2], search.themes, TODAY, search.shelf).best(search.jars[0].id) == ()
+
+
+def test_what_is_left_at_the_present_rate(jar: Callable[..., Jar]) -> None:
+    """100 g at 0.5 g a day for 60 days leave 70 g; a rate that uses it up leaves nothing."""
+    one = jar(1, on_hand_g=100.0, best_before=TODAY + timedelta(days=60))
+    assert left_then(one, TODAY, 0.5) == 70
+    assert left_then(one, TODAY, 5.0) == 0
+    assert left_then(one, TODAY, None) is None
+    assert left_then(replace(one, best_before=None), TODAY, 0.5) is None
+    assert left_then(replace(one, on_hand_g=None), TODAY, 0.5) is None
+
+
+def test_a_jar_that_will_not_be_used_in_time_is_idle(jar: Callable[..., Jar]) -> None:
+    """Though it was used yesterday and its date is far; what will be left is at risk, in g and money."""
+    jars = tuple(
+        jar(n, colour, on_hand_g=100.0, best_before=TODAY + timedelta(days=200), price_per_kg=Decimal("12.00"),
+            last_used=TODAY - timedelta(days=1))
+        for n, colour in enumerate(("#c0392b", "#27ae60", "#f1c40f", "#2980b9"), start=1)
+    )  # fmt: skip
+    shelf = Shelf(1, "small", jars=jars)
+    assert idle_jars(shelf, lexicon(), TODAY) == ()
+    rates = {1: 0.1, 2: 0.6, 3: 0.46}
+    (found,) = idle_jars(shelf, lexicon(), TODAY, rates=rates)
+    assert found.jar.id == 1
+    assert found.why == ("at the present rate 80 g will be left on its best-before day",)
+    assert (found.left_g, found.grams_at_risk, found.money_at_risk) == (80.0, 80.0, Decimal("0.96"))
+    assert found.used_g_per_day == 0.1
+    assert found.use is not None
+
+
+def test_uses_of_the_days_ahead_follow_the_best_of_all(demo: Shelf) -> None:
+    ahead = ("christmas", "hanukkah", "new year's eve")
+    for one in idle_jars(demo, lexicon(), TODAY, count=8, ahead=ahead):
+        if one.jar.best_before and one.jar.best_before < TODAY:
+            assert one.uses == ()
+            continue
+        first, *others = one.uses
+        names = [use.theme.name for use in others]
+        assert len(names) == 2
+        assert set(names) <= set(ahead) - {first.theme.name}
+        assert [u.score for u in others] == sorted((u.score for u in others), reverse=True)
+        assert first.score >= others[0].score
