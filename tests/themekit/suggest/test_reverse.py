@@ -40,7 +40,7 @@ def _every(jar: Jar, jars: tuple[Jar, ...], themes: tuple[Theme, ...]) -> list[U
     return [replace(use, score=-score) for score, _, use in sorted(out, key=lambda one: one[:2])]
 
 
-@pytest.mark.parametrize("place", [0, 30, 52])
+@pytest.mark.parametrize("place", [0, 30, 44, 52])
 def test_no_theme_is_better_than_those_found(search: ReverseSearch, place: int) -> None:
     """Every fourth theme, each tried with the search that requires the jar."""
     themes = lexicon().themes[place % 4 :: 4]
@@ -61,6 +61,13 @@ def test_bounds_are_never_below_a_score(search: ReverseSearch) -> None:
         for at in draw.choice(len(search.themes), 12, replace=False).tolist():
             (trio,) = search.search(at).best_with([jar.id])
             assert 0.5 * fits[at] + 0.5 * trio.score <= bounds[at]
+
+
+def test_a_shaped_jar_is_drawn_to_themes_that_show_it(search: ReverseSearch) -> None:
+    """Dinosaur shapes go to dinosaurs, though other themes have their colours."""
+    jar = next(j for j in search.jars if "dinosaur" in j.motifs)
+    (use,) = search.best(jar.id)
+    assert "dinosaur" in use.theme.motifs
 
 
 def test_only_the_themes_named_are_tried(search: ReverseSearch) -> None:
@@ -113,3 +120,7 @@ def test_uses_of_the_days_ahead_follow_the_best_of_all(demo: Shelf) -> None:
         assert set(names) <= set(ahead) - {first.theme.name}
         assert [u.score for u in others] == sorted((u.score for u in others), reverse=True)
         assert first.score >= others[0].score
+    last = idle_jars(demo, lexicon(), TODAY, count=8)[-1]
+    assert last.use is not None
+    again = idle_jars(demo, lexicon(), TODAY, count=8, ahead=(last.use.theme.name,))[-1]
+    assert again.uses == last.uses, "the best of all is not told twice"
