@@ -262,7 +262,20 @@ def idle_jar(one: IdleJar, names: Names) -> Json:
         "best_before": one.jar.best_before and one.jar.best_before.isoformat(),
         "grams_at_risk": one.grams_at_risk,
         "money_at_risk": money(one.money_at_risk),
-        "uses": [] if one.use is None else [_use(one.use, names)],
+        "used_g_per_day": None if one.used_g_per_day is None else round(one.used_g_per_day, 4),
+        "left_g": one.left_g,
+        "uses": [_use(use, names) for use in one.uses],
+    }
+
+
+def at_risk(found: Sequence[IdleJar]) -> Json:
+    """What all idle jars together put at risk, as far as it is known."""
+    grams = [one.grams_at_risk for one in found if one.grams_at_risk is not None]
+    worth = [one.money_at_risk for one in found if one.money_at_risk is not None]
+    return {
+        "grams": round(sum(grams), 3),
+        "money": money(sum(worth, Decimal(0))) if worth else None,
+        "at_least": len(worth) < len(found) or len(grams) < len(found),
     }
 
 

@@ -164,16 +164,27 @@ def ideas(store: Store, shelf_id: int, body: Any, today: date) -> Json:
 
 
 def idle(store: Store, shelf_id: int, body: Any, today: date) -> Json:
-    """The jars that nothing has used for {"days"?}, or that date soon, at most {"count"?}."""
+    """The jars that nothing has used for {"days"?}, or that will date unused, at most {"count"?}.
+
+    The rate of use is the ledger's; the days ahead are those of the shelf's place.
+    """
+    # Only here, so that other questions need not wait for the calendar.
+    from catalog.calendar import coming
+    from catalog.usage import use_rates
+
     checked = Body(body, FIELDS["idle"])
     days, count = checked.whole("days", USUAL_DAYS), checked.whole("count", USUAL_IDLE, MOST_JARS)
     checked.done()
-    lexicon = built_in.lexicon()
-    found = idle_jars(store.read(shelf_id), lexicon, today, days, count)
+    lexicon, shelf, row = built_in.lexicon(), store.read(shelf_id), store.shelf(shelf_id)
+    ahead = coming(row.region, today, (*shelf.themes, *lexicon.themes))
+    named = tuple(dict.fromkeys(event.theme for event in ahead if event.theme))
+    found = idle_jars(shelf, lexicon, today, days, count, use_rates(store, shelf_id, today), named)
     names = names_of(lexicon.colour_basics)
     return {
         "days": days,
-        "currency": store.shelf(shelf_id).currency,
+        "currency": row.currency,
+        "ahead": [{"date": e.day.isoformat(), "name": e.name, "theme": e.theme} for e in ahead],
+        "at_risk": answers.at_risk(found),
         "items": [answers.idle_jar(one, names) for one in found],
     }
 

@@ -23,6 +23,8 @@ from themekit.values import Theme
 #: Years that all lists used below cover; India's, which gives Diwali, ends first.
 FIRST_YEAR, LAST_YEAR = 2001, 2035
 MOST_DAYS = 800
+#: Days that count as the coming weeks.
+COMING_DAYS = 70
 SIGHTING = "±1–2 days by the sighting of the moon"
 _ENGLISH = "en_US"
 _NORTH = ("US", "CA")
@@ -240,6 +242,17 @@ def events(
                 _add_public(found, day, one.strip(), themes, str(country))
     kept = [e for e in found.values() if first <= e.day <= last]
     return tuple(sorted(kept, key=lambda e: (e.day, e.name)))
+
+
+def coming(
+    place: str | None, today: date, themes: Sequence[Theme] = (), days: int = COMING_DAYS
+) -> tuple[Event, ...]:
+    """The feasts with a theme of the coming weeks at a shelf's place; one that is unclear counts as none."""
+    country, region, _ = place_of(place)
+    last = min(today + timedelta(days=days), date(LAST_YEAR, 12, 31))
+    if today.year < FIRST_YEAR or last < today:
+        return ()
+    return tuple(e for e in events(today, last, country, region, themes) if e.theme)
 
 
 def _add_public(

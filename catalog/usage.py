@@ -39,7 +39,7 @@ def use_rates(store: Store, shelf_id: int, today: date) -> dict[int, float]:
         ).all()
     used: defaultdict[int, int] = defaultdict(int)
     for jar, at, amount in moves:
-        if since <= utc(at).date() <= today:
+        if jar is not None and since <= utc(at).date() <= today:
             used[jar] -= amount
-    ages = {jar: min(RATE_DAYS, (today - utc(first).date()).days) for jar, first in firsts}
+    ages = {jar: min(RATE_DAYS, (today - utc(first).date()).days) for jar, first in firsts if jar is not None}
     return {jar: used[jar] / _MG / age for jar, age in ages.items() if age >= YOUNGEST_DAYS}

@@ -36,8 +36,8 @@ def lines(answer: Json, shelf: str, sheet: Paper) -> Lines:
         colours = [share["hex"] for share in jar["colours"]]
         out += ["", *sheet.coloured(colours, f"{number}. {jar['name']}", "")]
         out += sheet.wrapped(f"Why: {'; '.join(jar['why'])}. {_at_risk(jar, answer['currency'])}", "  ", "    ")
-        for use in jar["uses"]:
-            out += sheet.wrapped(_use(jar, use), "  ", "    ")
+        for place, use in enumerate(jar["uses"]):
+            out += sheet.wrapped(_use(jar, use, "Best use" if place == 0 else "Soon also"), "  ", "    ")
     return out
 
 
@@ -49,8 +49,8 @@ def _at_risk(jar: Json, currency: str | None) -> str:
     return f"At risk: {telling.number(grams)} g{worth}."
 
 
-def _use(jar: Json, use: Json) -> str:
+def _use(jar: Json, use: Json, word: str) -> str:
     others = telling.listed(one["name"] for one in use["trio"]["jars"] if one["id"] != jar["id"])
     makes = use["trio"]["makes_kits"]
     enough = f", enough for {telling.plural(makes, 'kit')}" if makes else ""
-    return f"Best use: {use['theme']}, with {others}{enough}."
+    return f"{word}: {use['theme']}, with {others}{enough}."

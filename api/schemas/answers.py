@@ -329,9 +329,33 @@ class IdleJarTold(Strict):
     idle = share("how much it wants to be used", required=True)
     last_used = fields.Date(required=True, allow_none=True)
     best_before = fields.Date(required=True, allow_none=True)
-    grams_at_risk = fields.Float(required=True, allow_none=True, metadata=told("g on hand"))
+    grams_at_risk = fields.Float(
+        required=True, allow_none=True, metadata=told("g on hand, or what will be left at its best-before")
+    )
     money_at_risk = money_out("what those grams cost")
-    uses = _many(UseTold, "the best uses, none for a jar past its date")
+    used_g_per_day = fields.Float(
+        required=True, allow_none=True, metadata=told("of late; null while the ledger is too young to tell")
+    )
+    left_g = fields.Float(
+        required=True, allow_none=True, metadata=told("g that will be left at its best-before at that rate")
+    )
+    uses = _many(UseTold, "the best of all themes, then the best of the days ahead; none for a jar past its date")
+
+
+class AheadTold(Strict):
+    """A feast of the coming weeks."""
+
+    date = fields.Date(required=True)
+    name = _text("what the day is called")
+    theme = _text("its theme")
+
+
+class AtRisk(Strict):
+    """What idle jars put at risk."""
+
+    grams = fields.Float(required=True, metadata=told("g"))
+    money = money_out("what they cost, null where no price is known")
+    at_least = fields.Boolean(required=True, metadata=told("whether some amounts or prices are not known"))
 
 
 class IdleJars(Strict):
@@ -339,6 +363,8 @@ class IdleJars(Strict):
 
     days = _whole("unused for so many days", 1)
     currency = _text("ISO 4217, null where the shelf names none", allow_none=True)
+    ahead = _many(AheadTold, "feasts of the coming weeks, whose themes are tried for each jar")
+    at_risk = fields.Nested(AtRisk, required=True)
     items = _many(IdleJarTold, "the jars")
 
 

@@ -329,3 +329,20 @@ def test_what_a_shelf_lacks_is_said(client: FlaskClient, store: Store, refused: 
         staples = {s.name for s in catalog.lexicon.staples()}
         assert {dose["gel"] for t in idea["palette"]["tints"] for dose in t["recipe"]} <= staples
         assert any("cannot make the theme's" in reason for reason in idea["reasons"])
+
+
+def test_idle_jars_tell_the_days_ahead_the_rate_and_what_is_at_risk(client: FlaskClient, store: Store) -> None:
+    """Of a young ledger no rate is known; totals are those of the jars told."""
+    store.change_shelf(store.shelf_named().id, {"region": "US-CA"})
+    answer = client.get("/api/v1/jars/idle").get_json()
+    assert given.IdleJars().validate(answer) == {}
+    named = [(one["date"], one["theme"]) for one in answer["ahead"]]
+    assert ("2026-11-26", "thanksgiving") in named
+    assert ("2026-12-25", "christmas") in named
+    assert named == sorted(named, key=lambda one: one[0])
+    assert all(jar["used_g_per_day"] is None and jar["left_g"] is None for jar in answer["items"])
+    known = [jar["grams_at_risk"] for jar in answer["items"] if jar["grams_at_risk"] is not None]
+    assert answer["at_risk"]["grams"] == pytest.approx(sum(known), abs=1e-3)
+    money = [Decimal(jar["money_at_risk"]) for jar in answer["items"] if jar["money_at_risk"] is not None]
+    assert Decimal(answer["at_risk"]["money"]) == sum(money)
+    assert answer["at_risk"]["at_least"] == (len(money) < len(answer["items"]))
