@@ -23,6 +23,7 @@ from themekit.suggest.needs import Allowed, allowed, broken, relax_hints
 from themekit.suggest.palettes import Palette, PaletteSearch, Tints, Unreached, tints_within_reach
 from themekit.suggest.reasons import cutter_cautions, cutter_reasons, palette_reasons, trio_reasons
 from themekit.suggest.request import ALLERGEN_WORDS
+from themekit.suggest.taste import NO_TASTE, Taste
 from themekit.suggest.trios import Serve, Trio, TrioSearch
 from themekit.suggest.words import key_of
 from themekit.values import Anchor, Gel, Jar, Lexicon, Needs, Shelf
@@ -78,8 +79,10 @@ class Answer:
 class Suggester:
     """One question put to one shelf: needs applied once, then palettes, trios and ideas."""
 
-    def __init__(self, asked: Asked, shelf: Shelf, lexicon: Lexicon, today: date | None = None) -> None:
-        self.asked, self.shelf, self.lexicon, self.today = asked, shelf, lexicon, today
+    def __init__(
+        self, asked: Asked, shelf: Shelf, lexicon: Lexicon, today: date | None = None, taste: Taste = NO_TASTE
+    ) -> None:
+        self.asked, self.shelf, self.lexicon, self.today, self.taste = asked, shelf, lexicon, today, taste
         self.names: Names = names_of(lexicon.colour_basics)
         _check_jars(asked.needs, shelf)
         self.allowed = allowed(shelf, asked.needs, asked.kits, today)
@@ -101,7 +104,8 @@ class Suggester:
 
     def palette_search(self, anchors: Sequence[Anchor] | None = None) -> PaletteSearch:
         """The search for palettes, for the theme or for other anchors."""
-        return PaletteSearch(self.tints(), self.anchors if anchors is None else anchors, self.asked.needs)
+        anchors = self.anchors if anchors is None else anchors
+        return PaletteSearch(self.tints(), anchors, self.asked.needs, self.taste.palette)
 
     def trio_search(self, anchors: Sequence[Anchor] | None = None, use: Sequence[int] | None = None) -> TrioSearch:
         """The search for trios, for the theme or for other anchors."""
@@ -114,6 +118,7 @@ class Suggester:
             ruled_out=self.allowed.ruled_out,
             shelf_jars=self.shelf.jars,
             motifs=self._motifs() if anchors is None else None,
+            weights=self.taste.trio,
         )
 
     def _motifs(self) -> dict[str, float]:
@@ -234,7 +239,8 @@ class Suggester:
             "trio": trio.score,
             "cutters": cutters_part(chosen, self.asked.cookies),
         }
-        score = w.IDEA_PALETTE * parts["palette"] + w.IDEA_TRIO * parts["trio"] + w.IDEA_CUTTERS * parts["cutters"]
+        of_palette, of_trio, of_cutters = self.taste.idea
+        score = of_palette * parts["palette"] + of_trio * parts["trio"] + of_cutters * parts["cutters"]
         gel_ids = {d.gel_id for t in told.palette.tints for d in t.recipe}
         gel_names = {d.gel for t in told.palette.tints for d in t.recipe if d.gel_id is None}
         gels = [g for g in self.gels() if g.id in gel_ids or g.name in gel_names]

@@ -65,14 +65,21 @@ class KeptPalettes(PaletteSearch):
     from one palette to the next as whole palettes do.
     """
 
-    def __init__(self, tints: Tints, anchors: Sequence[Anchor], needs: Needs, held: Sequence[Tint]) -> None:
+    def __init__(
+        self,
+        tints: Tints,
+        anchors: Sequence[Anchor],
+        needs: Needs,
+        held: Sequence[Tint],
+        weights: w.Parts = w.PALETTE,
+    ) -> None:
         _check_held("tints", [t.hex for t in held])
         whole = len(held) == 3
         free = np.zeros(len(tints.hex), bool) if whole else np.ones(len(tints.hex), bool)
         for avoided in needs.avoid_colours:
             free &= delta_e_2000(tints.lab, hex_to_lab(avoided)) >= w.AVOIDED_WITHIN
         joined, rows = _joined(tints, np.flatnonzero(free), held)
-        super().__init__(joined, anchors, Needs() if whole else replace(needs, avoid_colours=()))
+        super().__init__(joined, anchors, Needs() if whole else replace(needs, avoid_colours=()), weights)
         must = np.zeros((len(joined.hex), len(rows)), bool)
         must[rows, np.arange(len(rows))] = True
         c = self.candidates

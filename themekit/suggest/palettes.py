@@ -82,14 +82,16 @@ def tints_within_reach(gels: tuple[Gel, ...]) -> Tints:
 class PaletteSearch:
     """Palettes for one theme from one set of gels, best first, each apart from the earlier.
 
-    `least_apart` is the mean CIEDE2000 by which they differ.
+    `least_apart` is the mean CIEDE2000 by which they differ; `weights` are those of the parts.
     """
 
     least_apart = w.APART
 
-    def __init__(self, tints: Tints, anchors: Sequence[Anchor], needs: Needs) -> None:
+    def __init__(
+        self, tints: Tints, anchors: Sequence[Anchor], needs: Needs, weights: w.Parts = w.PALETTE
+    ) -> None:
         self.anchor_labs, self.anchor_weights = anchor_arrays(anchors)
-        self.parts = w.rescaled(w.PALETTE, bool(len(anchors)), many_coloured(anchors))
+        self.parts = w.rescaled(weights, bool(len(anchors)), many_coloured(anchors))
         self.all_tints = tints
         usable = self._usable(tints, needs)
         if len(usable) < 3:
@@ -236,10 +238,10 @@ def _one_dark_one_white(lab: Floats) -> NDArray[np.bool_]:
     return np.stack([dark, white], axis=1)
 
 
-def score_colours(labs: Floats, anchors: Sequence[Anchor]) -> Palette:
+def score_colours(labs: Floats, anchors: Sequence[Anchor], weights: w.Parts = w.PALETTE) -> Palette:
     """What the tool makes of three colours of her own, shape (3, 3); recipes are left out."""
     anchor_labs, anchor_weights = anchor_arrays(anchors)
-    parts = w.rescaled(w.PALETTE, bool(len(anchors)), many_coloured(anchors))
+    parts = w.rescaled(weights, bool(len(anchors)), many_coloured(anchors))
     share, start = np.ones(3), np.arange(4)
     near = closeness(labs, anchor_labs)
     own = {

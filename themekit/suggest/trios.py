@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -21,11 +22,13 @@ from themekit.suggest.best_three import Candidates, PairTables, Weights, best_th
 from themekit.suggest.blend import grams_per_kit, shares
 from themekit.suggest.closeness import anchor_arrays, closeness, fit, shown
 from themekit.suggest.needs import grams_per_tablespoon, relax_hints
+from themekit.suggest.pair_terms import KnownPairs, exact_scores
 from themekit.suggest.texture import texture_codes
 from themekit.suggest.with_one import best_with
 from themekit.values import Anchor, Jar
 
 Serve = Literal["apart", "mixed"]
+SERVES: tuple[Serve, ...] = ("apart", "mixed")
 #: A jar unused for so many days counts as idle in full.
 IDLE_DAYS = 180
 #: A best-before nearer than this adds to the wish to use a jar.
@@ -96,6 +99,7 @@ class TrioSearch:
         ruled_out: dict[str, int] | None = None,
         shelf_jars: tuple[Jar, ...] | None = None,
         motifs: Mapping[str, float] | None = None,
+        weights: w.Parts = w.TRIO,
     ) -> None:
         if len(jars) < 3:
             raise TooFewCandidates(
@@ -104,7 +108,7 @@ class TrioSearch:
             )
         self.jars = tuple(jars)
         self.anchor_labs, self.anchor_weights = anchor_arrays(anchors)
-        self.parts = w.rescaled(w.TRIO, bool(len(anchors)), many_coloured(anchors))
+        self.parts = w.rescaled(weights, bool(len(anchors)), many_coloured(anchors))
         self.lab, self.share, self.start = flat_colours(self.jars)
         near = closeness(self.lab, self.anchor_labs)
         self.own = {
@@ -143,6 +147,39 @@ class TrioSearch:
         found = [one for one in made if one is not None]
         triples = np.array([triple for triple, _ in found], np.int64).reshape(-1, 3)
         return self._told(candidates, own, triples, np.array([score for _, score in found]), serve, True)
+
+    def best_with_both(self, pairs: Sequence[tuple[int, int]], serve: Serve = "apart") -> list[Trio]:
+        """For each pair of jars, by id, the best trio that holds both; none where one is not there."""
+        place = {jar.id: at for at, jar in enumerate(self.jars)}
+        candidates, own = self.candidates()
+        known = KnownPairs(self.tables or pair_tables(candidates))
+        triples, best = [], []
+        for one, other in pairs:
+            if one not in place or other not in place or one == other:
+                continue
+            both = (place[one], place[other])
+            thirds = np.array([at for at in range(len(self.jars)) if at not in both])
+            made = np.sort(np.stack([np.full(len(thirds), both[0]), np.full(len(thirds), both[1]), thirds], 1), 1)
+            scores = exact_scores(candidates, self.weights, known, made)
+            score, triple = min((-s, tuple(t)) for s, t in zip(scores.tolist(), made.tolist(), strict=True))
+            triples.append(triple)
+            best.append(-score)
+        return self._told(candidates, own, np.array(triples, np.int64).reshape(-1, 3), np.array(best), serve, True)
+
+    def holding(self, jar: int) -> TrioSearch:
+        """The same search for trios that hold the jar of that id."""
+        found = copy(self)
+        found.must = np.array([[j.id == jar] for j in self.jars], bool)
+        return found
+
+    def of_jars(self, triples: Sequence[tuple[int, int, int]], serve: Serve = "apart") -> list[Trio]:
+        """The trios of these jars by id, each in ascending order; none where one is not there."""
+        place = {jar.id: at for at, jar in enumerate(self.jars)}
+        made = [[place[id] for id in ids] for ids in triples if all(id in place for id in ids)]
+        candidates, own = self.candidates()
+        known = KnownPairs(self.tables or pair_tables(candidates))
+        at = np.array(made, np.int64).reshape(-1, 3)
+        return self._told(candidates, own, at, exact_scores(candidates, self.weights, known, at), serve, True)
 
     def candidates(
         self, palette: Floats | None = None, earlier: Sequence[Trio] = ()

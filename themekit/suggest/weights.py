@@ -4,11 +4,12 @@ How they were arrived at: harmony alone was tried first and runs to three near-e
 colours, so it stays small; fit and coverage lead, because she asked for a theme; the
 rest was set by trying thirty trial themes on the demo shelf and asking which palette and
 trio looked like the theme, stayed legible when piped and differed to eye and mouth. No
-published source gives such weights; a baker's own choices may move them later.
+published source gives such weights; a baker's own choices move them (see `taste`).
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 
@@ -70,6 +71,18 @@ QUALITY_FLOOR = 0.8
 INCLUDED_WITHIN, AVOIDED_WITHIN = 10.0, 15.0
 #: Beyond this CIEDE2000 an anchor is said to be out of the gels' reach.
 OUT_OF_REACH = 6.0
+
+
+def counted(parts: Parts) -> tuple[str, ...]:
+    """The names of the parts that weigh anything."""
+    return tuple(name for name in parts.__dataclass_fields__ if getattr(parts, name) > 0)
+
+
+def scaled(parts: Parts, factors: Mapping[str, float]) -> Parts:
+    """The weights, each times its factor; without factors the very same."""
+    if not factors:
+        return parts
+    return Parts(**{name: getattr(parts, name) * factors.get(name, 1.0) for name in parts.__dataclass_fields__})
 
 
 def rescaled(parts: Parts, themed: bool, many: float) -> Parts:
