@@ -201,6 +201,11 @@ def _jars(found: Trio, names: Names) -> Json:
     }
 
 
+def trio_facts(found: Trio, names: Names) -> Json:
+    """Three jars without reasons and cautions."""
+    return _jars(found, names)
+
+
 def _shares(jar: Jar) -> list[Json]:
     hexes = labs_to_hex([c.lab for c in jar.colours])
     return [{"hex": h, "share": c.share} for h, c in zip(hexes, jar.colours, strict=True)]

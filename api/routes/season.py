@@ -12,7 +12,7 @@ from api.reading import json_body, query
 from api.routes.batches import key
 from api.routes.documented import KEY, operation, text_in_query
 from api.routes.replies import reply
-from api.schemas.season import CalendarOut, PromisedOut, PromiseIn, SeasonIn, SeasonOut
+from api.schemas.season import CalendarOut, PromisedOut, PromiseIn, SeasonIn, SeasonOut, UseUpIn, UseUpOut
 from api.service import service
 
 blp = Blueprint("season", __name__, url_prefix="/api/v1", description="Many kits planned at once")
@@ -54,6 +54,14 @@ def promise() -> Response:
     """Sketch and promise the batches of a plan: all of them, or none."""
     body, at = json_body(), service()
     return reply(seasons.promise(at.store, at.shelf_id, body, key()), 201)
+
+
+@blp.route("/jars/use-up", methods=["POST"])
+@operation(200, UseUpOut, "the fewest kits that use the jars up", takes=UseUpIn, example={"jars": [59, 61]})
+def use_up() -> Response:
+    """The fewest kits or blends that bring jars to zero, every one of them above the quality floor."""
+    body, at = json_body(), service()
+    return reply(seasons.use_up(at.store, at.shelf_id, body, at.today()))
 
 
 @blp.route("/calendar")

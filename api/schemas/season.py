@@ -8,12 +8,14 @@ from marshmallow import fields
 from marshmallow.validate import Length, Range
 
 from api.bodies import SERVES
-from api.schemas.answers import IdeaTold
+from api.schemas.answers import IdeaTold, TrioFacts
 from api.schemas.base import Strict, choice, money_out, row_id, sentences, text, told
 from api.schemas.batches import BatchIn, BatchOut
 from api.schemas.questions import Needs
 from api.seasons import MOST_LIMIT_S, USUAL_LIMIT_S
+from catalog.lookup import LARGEST_ID
 from themekit.season.plan import MOST_LINES
+from themekit.season.use_up import MOST_CHOSEN
 from themekit.suggest.asked import MOST_KITS
 from themekit.suggest.words import MAX_TEXT
 
@@ -174,6 +176,50 @@ class PromisedOut(Strict):
     """The batches, promised."""
 
     items = _many(BatchOut, "in the order sent")
+
+
+class UseUpIn(Strict):
+    """Jars to use up."""
+
+    jars = fields.List(
+        fields.Integer(validate=Range(1, LARGEST_ID)),
+        required=True,
+        validate=Length(1, MOST_CHOSEN),
+        metadata=told("ids of jars"),
+    )
+
+
+class SuggestionTold(Strict):
+    """So many kits of one trio."""
+
+    theme = fields.String(required=True)
+    kits = fields.Integer(required=True, validate=Range(1))
+    trio = fields.Nested(TrioFacts, required=True, metadata=told("apart in cups, or mixed as a blend"))
+    of_best = _number("its score as a part of the best trio's for that theme, at least the quality floor")
+    takes = _many(TakesTold, "what its kits take of each jar")
+
+
+class RestTold(Strict):
+    """What is left of a jar."""
+
+    jar = row_id()
+    name = fields.String(required=True)
+    grams = _number("g")
+    cups = fields.Integer(required=True, metadata=told("whole cups, 0 where it is used up"))
+
+
+class UseUpOut(Strict):
+    """The fewest kits that use jars up."""
+
+    kits = fields.Integer(required=True)
+    suggestions = _many(SuggestionTold, "the most kits first")
+    rests = _many(RestTold, "what is left of the jars chosen")
+    optimal = fields.Boolean(required=True, metadata=told("proven fewest among the candidates"))
+    status = fields.String(required=True)
+    message = fields.String(required=True, metadata=told("the solver's own words"))
+    gap = _number("as the solver reports it", allow_none=True)
+    candidates = fields.Integer(required=True)
+    notes = sentences("what else to know")
 
 
 class EventTold(Strict):

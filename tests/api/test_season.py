@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from flask.testing import FlaskClient
 
-from api.schemas.season import CalendarOut, PromisedOut, SeasonOut
+from api.schemas.season import CalendarOut, PromisedOut, SeasonOut, UseUpOut
 from catalog.store import Store
 
 Refused = Callable[..., list[dict[str, Any]]]
@@ -183,3 +183,17 @@ def test_a_place_or_day_that_is_none_is_refused(client: FlaskClient, refused: Re
     refused(client.get("/api/v1/calendar?country=Atlantis&from=x"), 422, "invalid_value", "country", "from")
     refused(client.get("/api/v1/calendar?region=ENG"), 422, "invalid_value", "region")
     refused(client.get("/api/v1/calendar?from=2027-01-01&to=2026-01-01"), 422, "invalid_value", "to")
+
+
+def test_jars_are_used_up_by_the_fewest_kits(client: FlaskClient, store: Store, refused: Refused) -> None:
+    rows = store.list(store.shelf_named().id, "jars", 1, 200)[0]
+    ids = [row["id"] for row in rows if row["name"] in ("dinosaur quins", "lilac sanding sugar")]
+    response = client.post("/api/v1/jars/use-up", json={"jars": ids})
+    assert response.status_code == 200, response.get_data(as_text=True)
+    answer = response.get_json()
+    assert UseUpOut().validate(answer) == {}
+    assert [rest["cups"] for rest in answer["rests"]] == [0, 0]
+    assert answer["kits"] == sum(one["kits"] for one in answer["suggestions"]) > 0
+    refused(client.post("/api/v1/jars/use-up", json={"jars": [0, "x"]}), 422, "invalid_value", "jars.0", "jars.1")
+    refused(client.post("/api/v1/jars/use-up", json={"jars": [99999]}), 422, "invalid_value", "jars.0")
+    refused(client.post("/api/v1/jars/use-up", json={"jars": []}), 422, "invalid_value", "jars")

@@ -128,7 +128,7 @@ def solve(
         options=options,
     )
     seconds = time.perf_counter() - begun
-    status = _STATUS.get(found.status, "other")
+    status = status_of(found.status)
     bound = None if found.mip_dual_bound is None else -float(found.mip_dual_bound)
     if found.x is None:
         return Solved((None,) * count, status, str(found.message), None, bound, seconds)
@@ -139,6 +139,11 @@ def solve(
     gap = None if found.mip_gap is None else float(found.mip_gap)
     settled = _settled(lines, chosen, stock, weights, buy)
     return Solved(settled, status, str(found.message), gap, bound, seconds)
+
+
+def status_of(number: int) -> Status:
+    """SciPy's number for how HiGHS ended, as a word."""
+    return _STATUS.get(number, "other")
 
 
 def _settled(

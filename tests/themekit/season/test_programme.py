@@ -154,7 +154,9 @@ def test_the_status_is_what_highs_says(small: Small, monkeypatch: pytest.MonkeyP
         assert short.gap == seen[1].mip_gap
 
 
-def test_kit_by_kit_takes_what_is_best_for_each_line_in_the_order_of_days(made_jar: Made, made_offer: Made) -> None:
+def test_kit_by_kit_takes_what_is_best_for_each_line_in_the_order_of_days(
+    made_jar: Made, made_offer: Made
+) -> None:
     """Worked by hand: the earlier line takes the one full jar, the later has to do without."""
     jars = [made_jar(n, 25.0) for n in range(1, 8)]
     good, other = made_offer(jars[:3], 0.9, 20.0, 0), made_offer(jars[3:6], 0.7, 20.0, 1)
