@@ -22,6 +22,7 @@ from catalog.rows import Record
 from catalog.stock_tables import OUTCOMES, STATES, STOCKED, BatchTable, LineTable, OrderTable
 from catalog.store import MOST_PER_PAGE, Rows, Store
 from catalog.tables import ShelfTable
+from catalog.taste import Judge, Parts, note_end
 from themekit.errors import InvalidValue, Problem, raise_all
 from themekit.values import Gel, Shelf
 
@@ -33,11 +34,13 @@ class Batches:
     """The batches of the shelves in one store.
 
     `needed` works out what a batch takes from the shelf; `staples` are the tints that
-    every kitchen has.
+    every kitchen has. With `judge` a batch's end is learned from.
     """
 
-    def __init__(self, store: Store, needed: Needed, staples: tuple[Gel, ...] = ()) -> None:
-        self._store, self._needed, self._staples = store, needed, staples
+    def __init__(
+        self, store: Store, needed: Needed, staples: tuple[Gel, ...] = (), judge: Judge | None = None
+    ) -> None:
+        self._store, self._needed, self._staples, self._judge = store, needed, staples, judge
 
     def list(
         self,
@@ -254,6 +257,8 @@ class Batches:
 
     def end(self, shelf_id: int, id: int, body: Any) -> Record:
         """Say what became of the packed kits: {"sold": 10, "left over": 2}; what is not named stays packed."""
+        # Worked out before, so that the transaction is short.
+        judged = self._judged(shelf_id, id)
         with self._store.writing(shelf_id) as (session, _):
             batch = find_batch(session, shelf_id, id)
             if batch.state not in ("packed", *OUTCOMES):
@@ -265,7 +270,17 @@ class Batches:
                 batch.state = ended_as(counts)
                 batch.version += 1
                 session.flush()
+                if judged is not None:
+                    note_end(session, batch, judged)
             return batch_row(session, batch)
+
+    def _judged(self, shelf_id: int, id: int) -> tuple[str, Parts] | None:
+        """The theme's name and the parts of a batch's idea, if ends are learned from."""
+        if self._judge is None:
+            return None
+        with self._store.reading() as session:
+            record = as_entered(find_batch(session, shelf_id, id))
+        return self._judge(record, self._store.read(shelf_id))
 
     def remove(self, shelf_id: int, id: int, version: int | None = None) -> None:
         """Take a batch off the list; what it holds is let go. What was packed stays in the ledger."""

@@ -1,4 +1,4 @@
-"""Tables of what happens to stock: moves, batches with what they need, orders, answers kept.
+"""Tables of what happens: moves, batches with what they need, orders, answers kept, ideas chosen.
 
 Amounts are in the item's own whole unit: mg for jars and gels, pieces for boxes,
 thousandths of the unit for supplies.
@@ -22,6 +22,7 @@ from sqlalchemy import (
 from sqlalchemy.orm import Mapped, mapped_column
 
 from catalog.tables import _JSON, Base, Whole
+from themekit.suggest.taste import WHAT
 
 #: What can be stocked, and the column of each table below that refers to it.
 STOCKED = {"jars": "jar_id", "gels": "gel_id", "boxes": "box_id", "supplies": "supply_id"}
@@ -196,3 +197,42 @@ class AnswerTable(Base):
     question: Mapped[str] = mapped_column(String(64))
     answer: Mapped[dict[str, Any]] = mapped_column(_JSON)
     at: Mapped[datetime] = mapped_column(DateTime(timezone=True))
+
+
+class ChoiceTable(Base):
+    """What became of one idea; `key` tells the idea, so that a change of mind replaces what was said."""
+
+    __tablename__ = "choices"
+    __table_args__ = (
+        UniqueConstraint("shelf_id", "key"),
+        CheckConstraint("length(key) > 0", name="key_not_blank"),
+        CheckConstraint(_in("what", tuple(WHAT)), name="what_known"),
+        ForeignKeyConstraint(["shelf_id", "batch_id"], ["batches.shelf_id", "batches.id"]),
+        {"sqlite_autoincrement": True},
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    shelf_id: Mapped[int] = mapped_column(ForeignKey("shelves.id"))
+    key: Mapped[str] = mapped_column(String(64))
+    what: Mapped[str] = mapped_column(String(12))
+    theme: Mapped[str] = mapped_column(String(200))
+    parts: Mapped[dict[str, Any]] = mapped_column(_JSON)
+    batch_id: Mapped[int | None]
+    at: Mapped[datetime] = mapped_column(DateTime(timezone=True))
+
+
+class TasteTable(Base):
+    """What a shelf's choices tell; `revision` grows with each of them, `fitted` is of `fitted_revision`."""
+
+    __tablename__ = "tastes"
+    __table_args__ = (
+        UniqueConstraint("shelf_id"),
+        CheckConstraint("revision >= 1", name="revision_from_1"),
+        {"sqlite_autoincrement": True},
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    shelf_id: Mapped[int] = mapped_column(ForeignKey("shelves.id"))
+    revision: Mapped[int] = mapped_column(default=1)
+    fitted_revision: Mapped[int | None]
+    fitted: Mapped[dict[str, Any] | None] = mapped_column(_JSON)
