@@ -16,10 +16,13 @@ from catalog.batches import Batches
 from catalog.lexicon.label_rules import label_rules
 from catalog.rows import Record
 from catalog.store import Store
+from catalog.taste import Tastes
 from themekit.errors import raise_all
 from themekit.make.kit import Order
 from themekit.make.settings import Settings, checked
 from themekit.make.work import Basis, Work, stock_needs, work
+from themekit.suggest.asked import ask
+from themekit.suggest.judged import judged, theme_name
 from themekit.values import Box, Cutter, Gel, Jar, Needs, Shelf, Supply, Tint
 
 Json = dict[str, Any]
@@ -34,7 +37,21 @@ def batches_of(store: Store) -> Batches:
         order = order_of(record, shelf, store.shelf_record(shelf.id)["settings"])
         return stock_needs(order, shelf, built_in.lexicon().staples)
 
-    return Batches(store, needed, built_in.lexicon().staples)
+    return Batches(store, needed, built_in.lexicon().staples, _judged)
+
+
+def tastes_of(store: Store) -> Tastes:
+    """The store's tastes; themes are kept by the names that the core reads in a phrase."""
+    return Tastes(store, lambda text, shelf: theme_name(ask(text, shelf, built_in.lexicon())))
+
+
+def _judged(record: Record, shelf: Shelf) -> tuple[str, dict[str, dict[str, float]]]:
+    """The theme's name and the parts of a batch."""
+    lexicon = built_in.lexicon()
+    asked = ask(record["theme"], shelf, lexicon)
+    tints, jars = [tint["hex"] for tint in record["tints"]], [jar["id"] for jar in record["jars"]]
+    cutters = {cutter["id"]: cutter["cookies"] for cutter in record["cutters"]}
+    return theme_name(asked), judged(asked, shelf, lexicon, tints, jars, cutters)
 
 
 def settings_of(shelf: Mapping[str, Any] | None, own: Mapping[str, Any] | None) -> Settings:
