@@ -108,7 +108,7 @@ def _season(plan: SeasonPlan, shelf: Shelf, record: Mapping[str, Any], settings:
             "told": better_told(plan.worth, plan.one_by_one),
         },
         "optimal": plan.solved.optimal,
-        "gap": plan.solved.gap,
+        "gap": None if plan.solved.gap is None else round(plan.solved.gap, 9),
         "bound": plan.solved.bound,
         "status": plan.solved.status,
         "message": plan.solved.message,

@@ -1,7 +1,7 @@
 """The candidates of each planned line, from the exact best three; work is shared between lines.
 
-For each of a few palettes that lie apart: the k best trios, and the best trio that holds
-each of the jars that stand most idle.
+For each of a few palettes that lie apart: the k best trios; for the first of them also the
+best trio that holds each of the jars that stand most idle.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ class Breadth:
 
     palettes  palettes, each apart from those before it
     best      the best trios for each palette
-    idle      most idle jars, for each the best trios that hold it, one with each palette
+    idle      most idle jars, for each the best trio that holds it, with the first palette
     themes    themes tried for a free choice
     """
 
@@ -54,8 +54,8 @@ class Breadth:
         """How candidates are chosen, in words."""
         return (
             f"For each line up to {self.palettes} palettes apart from each other, and for each of them the "
-            f"{self.best} best trios by the exact search and the best trio that holds each of the {self.idle} "
-            "most idle jars, of jars that hold enough for the line (of all jars where fewer than three do); "
+            f"{self.best} best trios by the exact search, for the first also the best trio that holds each of the "
+            f"{self.idle} most idle jars, of jars that hold enough for the line (or all, if fewer than three do); "
             f"kept are those that reach {w.QUALITY_FLOOR:.0%} of the best. "
             f"A free choice tries {self.themes} themes of its season."
         )
@@ -137,21 +137,19 @@ class Offering:
         suggester = Suggester(asked, self.shelf, self.lexicon, self.today)
         usable = tuple(j for j in suggester.allowed.jars if _usable(j, line.day))
         stocked = tuple(j for j in usable if self._enough(j, line))
-        search = _searched(suggester, stocked) or _searched(suggester, usable)
-        if search is None:
-            suggester.allowed = replace(suggester.allowed, jars=usable)
-            search = suggester.trio_search()
+        search = _searched(suggester, stocked if _some(stocked, needs) else usable)
         palettes = suggester.palette_search().diverse(breadth.palettes)
         cutters = CutterSearch(self.shelf.cutters, asked.reading.motifs, asked.lookup, asked.avoid_motifs)
         idle = [j.id for j in self._idle(search.jars, breadth.idle)]
         out: list[Offer] = []
         best: Trio | None = None
-        for palette in palettes:
+        for number, palette in enumerate(palettes):
             chosen = tuple(cutters.choose(asked.cookies, palette.labs))
             family = self._family(palette)
             seen: set[tuple[int, ...]] = set()
             trios = [("best", t) for t in search.best(breadth.best, palette.labs, (), line.serve)]
-            trios += [("idle", t) for t in search.best_with(idle, palette.labs, line.serve)]
+            if number == 0:
+                trios += [("idle", t) for t in search.best_with(idle, palette.labs, line.serve)]
             best = best or (trios[0][1] if trios else None)
             for how, trio in trios:
                 jars = tuple(j.id for j in trio.jars)
@@ -197,13 +195,15 @@ def _usable(jar: Jar, day: date | None) -> bool:
     return known and not (day and jar.best_before and jar.best_before < day)
 
 
-def _searched(suggester: Suggester, jars: tuple[Jar, ...]) -> TrioSearch | None:
-    """The search for trios of these jars; None where they allow of none."""
-    if len(jars) < 3:
-        return None
+def _some(jars: Sequence[Jar], needs: Needs) -> bool:
+    """Whether a trio can be made of these jars at all."""
+    return len(jars) >= 3 and (not needs.use_jars or any(j.id in needs.use_jars for j in jars))
+
+
+def _searched(suggester: Suggester, jars: tuple[Jar, ...]) -> TrioSearch:
+    """The search for trios of these jars. Raises `TooFewCandidates`."""
     suggester.allowed = replace(suggester.allowed, jars=jars)
-    search = suggester.trio_search()
-    return search if search.best(1) else None
+    return suggester.trio_search()
 
 
 def _above(palette: Palette, best: Palette, trio: Trio, best_trio: Trio) -> bool:

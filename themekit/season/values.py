@@ -54,8 +54,8 @@ class Weights:
     idle: float = 0.15
     jar_again: float = 0.02
     palette_again: float = 0.10
-    jar_bought: float = 2.0
-    bought: float = 2.0
+    jar_bought: float = 0.5
+    bought: float = 5.0
     left_out: float = 50.0
 
 
