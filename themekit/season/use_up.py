@@ -96,7 +96,7 @@ def use_up(
     lexicon: Lexicon,
     today: date,
     settings: Settings | None = None,
-    time_limit_s: float | None = 10.0,
+    time_limit_s: float | None = 4.0,
 ) -> UseUp:
     """The fewest kits that bring these jars to zero; every trio reaches the floor of its theme's best.
 
