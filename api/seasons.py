@@ -29,7 +29,7 @@ from themekit.season.told import better_told
 from themekit.season.use_up import MOST_CHOSEN, UseUp
 from themekit.season.use_up import use_up as core_use_up
 from themekit.season.values import Bought, LinePlan, Planned, Progress, SeasonPlan, Worth, untold
-from themekit.suggest.asked import MOST_KITS
+from themekit.suggest.asked import MOST_KITS, Asked
 from themekit.values import Shelf
 
 LINE = ("theme", "kits", "date", "needs", "serve")
@@ -134,6 +134,7 @@ def _line(
         "idea": None if line.idea is None else answers.idea(line.idea, names, currency),
         "takes": [],
         "buy": [_bought(b) for b in line.bought],
+        "needs": None if line.asked is None else answers.applied_needs(line.asked, shelf),
         "reasons": list(line.reasons),
         "why_not": line.why_none or None,
         "batch": None,
@@ -142,15 +143,18 @@ def _line(
     if offer is not None:
         by_id = {p.jar.id: p.jar.name for p in offer.trio.portions}
         made["takes"] = [{"jar": id, "name": by_id[id], "grams": mg / 1000} for id, mg in offer.taken]
-        made["batch"] = _batch(planned, offer.theme, made["idea"])
+        made["batch"] = _batch(planned, offer.theme, made["idea"], line.asked)
     if day is not None:
         made["days"] = _days(selling_days(day, settings, planned.kits, today=today))
     return made
 
 
-def _batch(planned: Planned, theme: str, idea: Json) -> Json:
-    """The body with which the line can be sketched as a batch, or promised with the others."""
-    needs = planned.needs
+def _batch(planned: Planned, theme: str, idea: Json, asked: Asked | None) -> Json:
+    """The body with which the line can be sketched as a batch, or promised with the others.
+
+    Its needs are all that are kept, those that the theme's words told among them.
+    """
+    needs = planned.needs if asked is None else asked.needs
     named = {} if needs is None else {
         n: list(v) if isinstance(v, tuple) else v
         for n in needs.__dataclass_fields__

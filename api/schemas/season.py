@@ -8,7 +8,7 @@ from marshmallow import fields
 from marshmallow.validate import Length, Range
 
 from api.bodies import SERVES
-from api.schemas.answers import IdeaTold, TrioFacts
+from api.schemas.answers import IdeaTold, NeedsTold, TrioFacts
 from api.schemas.base import Strict, choice, money_out, row_id, sentences, text, told
 from api.schemas.batches import BatchIn, BatchOut
 from api.schemas.questions import Needs
@@ -100,6 +100,12 @@ class LineOut(Strict):
     idea = fields.Nested(IdeaTold, required=True, allow_none=True, metadata=told("null where it is left out"))
     takes = _many(TakesTold, "what it takes of each jar")
     buy = _many(BuyTold, "what of that has to be bought, lines in order of days")
+    needs = fields.Nested(
+        NeedsTold,
+        required=True,
+        allow_none=True,
+        metadata=told("as applied, also those read from the theme's words"),
+    )
     reasons = sentences("why this one")
     why_not = fields.String(required=True, allow_none=True, metadata=told("why it is left out"))
     batch = fields.Nested(BatchIn, required=True, allow_none=True, metadata=told("to promise it with the others"))

@@ -197,3 +197,17 @@ def test_jars_are_used_up_by_the_fewest_kits(client: FlaskClient, store: Store, 
     refused(client.post("/api/v1/jars/use-up", json={"jars": [0, "x"]}), 422, "invalid_value", "jars.0", "jars.1")
     refused(client.post("/api/v1/jars/use-up", json={"jars": [99999]}), 422, "invalid_value", "jars.0")
     refused(client.post("/api/v1/jars/use-up", json={"jars": []}), 422, "invalid_value", "jars")
+
+
+def test_needs_read_from_a_themes_words_are_kept_and_go_into_the_batch(client: FlaskClient) -> None:
+    """As they would for an idea; what was not understood is told."""
+    answer = _planned(
+        client, [{"theme": "owl party, vegan, no soy, zqxv", "kits": 3, "needs": {"youngest_age": 5}}]
+    )
+    (line,) = answer["lines"]
+    applied = {(one["need"], one["value"]) for one in line["needs"]["applied"]}
+    assert {("diet", "vegan"), ("avoid_allergens", "soy"), ("youngest_age", 5)} <= applied
+    assert line["batch"]["needs"]["diet"] == "vegan"
+    assert line["batch"]["needs"]["avoid_allergens"] == ["soy"]
+    assert "zqxv" in " ".join(line["reasons"])
+    assert client.post("/api/v1/season/promise", json={"batches": [line["batch"]]}).status_code == 201

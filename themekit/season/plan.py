@@ -12,7 +12,7 @@ from themekit.season.offers import Breadth, Offering
 from themekit.season.one_by_one import one_by_one
 from themekit.season.programme import solve
 from themekit.season.stock import Stock, bought, stock_of, worth
-from themekit.season.told import line_reasons, more_told
+from themekit.season.told import line_reasons, more_told, understood_told
 from themekit.season.values import (
     LineOffers,
     LinePlan,
@@ -171,6 +171,7 @@ def _told(
             offer,
             suggester.idea_of(offer.palette, offer.trio, offer.cutters),
             tuple(bought(stock.jars[id], mg) for id, mg in sorted(lacking.items())),
-            reasons,
+            (*understood_told(asked), *reasons),
+            asked=asked,
         )
     return tuple(plan for plan in plans if plan is not None)

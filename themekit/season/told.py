@@ -7,6 +7,7 @@ from datetime import date
 
 from themekit.season.stock import MG, Stock
 from themekit.season.values import LineOffers, Solved, Worth
+from themekit.suggest.asked import Asked
 from themekit.suggest.words import listed
 
 
@@ -36,6 +37,16 @@ def line_reasons(
     else:
         reasons.append("By itself also the best idea for this line.")
     return tuple(reasons)
+
+
+def understood_told(asked: Asked) -> list[str]:
+    """What of a line's theme was not understood, or hardly."""
+    told = []
+    if asked.reading.fallback:
+        told.append("Little of this theme was understood: name two or three colours to make it surer.")
+    if asked.reading.unknown:
+        told.append(f"Not understood: {listed([f'“{word}”' for word in asked.reading.unknown])}.")
+    return told
 
 
 def _idle(stock: Stock, id: int, today: date | None) -> str:

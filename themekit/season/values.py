@@ -12,6 +12,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Literal
 
+from themekit.suggest.asked import Asked
 from themekit.suggest.cutters import Chosen
 from themekit.suggest.ideas import Idea
 from themekit.suggest.palettes import Palette
@@ -143,7 +144,10 @@ class Worth:
 
 @dataclass(frozen=True, slots=True)
 class LinePlan:
-    """One line as planned; offer and idea None where it is left out, with why."""
+    """One line as planned; offer and idea None where it is left out, with why.
+
+    asked  what its theme was understood to mean, with all needs that are kept.
+    """
 
     planned: Planned
     offer: Offer | None
@@ -151,6 +155,7 @@ class LinePlan:
     bought: tuple[Bought, ...]
     reasons: tuple[str, ...]
     why_none: str = ""
+    asked: Asked | None = None
 
 
 @dataclass(frozen=True, slots=True)
