@@ -18,6 +18,7 @@ from api.answers import Json
 from api.bodies import USUAL_COUNT, USUAL_DAYS, USUAL_IDLE, Body, nothing_left
 from catalog import lexicon as built_in
 from catalog.store import Store
+from catalog.taste import Tastes
 from themekit.colour.names import Names, names_of
 from themekit.colour.space import hex_to_lab
 from themekit.errors import NeedConflict, ThemeNotUnderstood
@@ -27,6 +28,7 @@ from themekit.suggest.idle import MOST_JARS, idle_jars
 from themekit.suggest.needs import relax_hints
 from themekit.suggest.palettes import Palette, score_colours
 from themekit.suggest.reasons import light_reason, palette_reasons
+from themekit.suggest.taste import Taste
 from themekit.suggest.weights import QUALITY_FLOOR
 from themekit.values import Anchor, Lexicon, Shelf
 
@@ -48,13 +50,19 @@ class _Asking:
     asked: Asked
     shelf: Shelf
     lexicon: Lexicon
+    store: Store
 
     @property
     def names(self) -> Names:
         return names_of(self.lexicon.colour_basics)
 
+    @property
+    def taste(self) -> Taste:
+        """What the shelf's choices tell."""
+        return Tastes(self.store).taste(self.shelf.id)
+
     def suggester(self, today: date) -> Suggester:
-        return Suggester(self.asked, self.shelf, self.lexicon, today)
+        return Suggester(self.asked, self.shelf, self.lexicon, today, self.taste)
 
 
 def _read(store: Store, shelf_id: int, body: Body, text: str) -> _Asking:
@@ -62,7 +70,7 @@ def _read(store: Store, shelf_id: int, body: Body, text: str) -> _Asking:
     needs, kits, cookies = body.needs(), body.maybe_whole("kits"), body.maybe_whole("cookies")
     body.done()
     shelf, lexicon = store.read(shelf_id), built_in.lexicon()
-    return _Asking(ask(text, shelf, lexicon, needs, kits, cookies), shelf, lexicon)
+    return _Asking(ask(text, shelf, lexicon, needs, kits, cookies), shelf, lexicon, store)
 
 
 def read_theme(store: Store, shelf_id: int, body: Any) -> Json:
@@ -115,7 +123,7 @@ def score_palette(store: Store, shelf_id: int, body: Any) -> Json:
         require_theme(asking.asked)
         anchors = asking.asked.reading.anchors
         theme = answers.reading(asking.asked.reading, asking.names)
-    scored = answers.named(score_colours(hex_to_lab(colours), anchors), asking.names)
+    scored = answers.named(score_colours(hex_to_lab(colours), anchors, asking.taste.palette), asking.names)
     return {"theme": theme, **answers.scored_colours(scored, palette_reasons(scored, anchors))}
 
 
@@ -178,7 +186,8 @@ def idle(store: Store, shelf_id: int, body: Any, today: date) -> Json:
     lexicon, shelf, row = built_in.lexicon(), store.read(shelf_id), store.shelf(shelf_id)
     ahead = coming(row.region, today, (*shelf.themes, *lexicon.themes))
     named = tuple(dict.fromkeys(event.theme for event in ahead if event.theme))
-    found = idle_jars(shelf, lexicon, today, days, count, use_rates(store, shelf_id, today), named)
+    rates, liking = use_rates(store, shelf_id, today), Tastes(store).taste(shelf_id).themes
+    found = idle_jars(shelf, lexicon, today, days, count, rates, named, liking)
     names = names_of(lexicon.colour_basics)
     return {
         "days": days,

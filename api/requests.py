@@ -14,6 +14,7 @@ from catalog import lexicon as built_in
 from catalog.batch_fields import check_batch, flattened
 from catalog.lexicon.label_rules import label_rules
 from catalog.store import Store
+from catalog.taste import Tastes
 from themekit.colour.names import names_of
 from themekit.errors import NeedConflict
 from themekit.make.work import Basis, Work, work
@@ -42,7 +43,7 @@ def request(store: Store, shelf_id: int, body: Any, today: date) -> Json:
     row = store.shelf_record(shelf_id)
     asked = ask(text, shelf, lexicon, needs, kits, cookies)
     dated = Dated(date.fromisoformat(given)) if given else _dated(asked, today)
-    suggester = Suggester(asked, shelf, lexicon, today)
+    suggester = Suggester(asked, shelf, lexicon, today, Tastes(store).taste(shelf_id))
     found = suggester.ideas(count, serve)
     if not found.ideas:
         ruled_out = suggester.allowed.ruled_out

@@ -23,6 +23,7 @@ COMMANDS = {
     "theme": "theme",
     "batch": "batch",
     "idle": "idle",
+    "taste": "taste",
     "season": "season",
     "calendar": "calendar",
     "import": "importing",

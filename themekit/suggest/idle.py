@@ -13,7 +13,7 @@ from themekit.colour.space import Floats
 from themekit.errors import Problem, raise_all
 from themekit.suggest.closeness import anchor_arrays, closeness, fit
 from themekit.suggest.lookup import lookup_for
-from themekit.suggest.reverse import IN_SEASON, MOTIF, ReverseSearch, Use, in_season, shares_motif
+from themekit.suggest.reverse import IN_SEASON, LIKING, MOTIF, ReverseSearch, Use, in_season, shares_motif
 from themekit.suggest.trios import SOON_DAYS, flat_colours, idle_part
 from themekit.values import Jar, Lexicon, Shelf, Theme
 
@@ -58,6 +58,7 @@ def idle_jars(
     count: int = 20,
     rates: Mapping[int, float] | None = None,
     ahead: Sequence[str] = (),
+    liking: Mapping[str, float] | None = None,
 ) -> tuple[IdleJar, ...]:
     """The least used and soonest dated jars of a shelf, worst first, each with its best uses.
 
@@ -66,8 +67,9 @@ def idle_jars(
 
     Parameters
     ----------
-    rates  g a day that are used of a jar, by its id; jars of which that is not known are left out.
-    ahead  names of the themes of the days ahead; the best of them for a jar are told too.
+    rates   g a day that are used of a jar, by its id; jars of which that is not known are left out.
+    ahead   names of the themes of the days ahead; the best of them for a jar are told too.
+    liking  how well themes went before, −1 to 1, by case-folded name.
 
     At risk is all of a jar that stands unused or is past its date, else what will be left on
     that day. Raises `InvalidValue` for numbers out of range.
@@ -78,7 +80,7 @@ def idle_jars(
     found.sort(key=lambda f: (-f[0], f[2].best_before or date.max, f[2].last_used or date.max, f[2].id))
     themes = tuple(dict.fromkeys(lookup_for(lexicon, shelf.themes).themes.values()))
     fresh = tuple(j for j in shelf.jars if not j.best_before or j.best_before >= today)
-    search = ReverseSearch(fresh, themes, today, shelf.jars) if found else None
+    search = ReverseSearch(fresh, themes, today, shelf.jars, liking or {}) if found else None
     return tuple(_idle_jar(jar, why, idle, search, today, days, rates, ahead) for idle, why, jar in found[:count])
 
 
@@ -149,8 +151,12 @@ def _money(jar: Jar, grams: float | None) -> Decimal | None:
     return (jar.price_per_kg * Decimal(str(grams)) / 1000).quantize(Decimal("0.01"))
 
 
-def theme_fits(jars: Sequence[Jar], themes: Sequence[Theme], today: date) -> Floats:
+def theme_fits(
+    jars: Sequence[Jar], themes: Sequence[Theme], today: date, liking: Mapping[str, float] | None = None
+) -> Floats:
     """How well each theme suits each jar, 0–1 and a little over, shape (jars, themes).
+
+    `liking` tells, by case-folded name, how well a theme went before, −1 to 1.
 
     Only themes that share a motif with the jar or own one of the anchors nearest to its
     colours are looked at: the nearest by ΔE*ab, found with a k-d tree, then compared by
@@ -173,4 +179,5 @@ def theme_fits(jars: Sequence[Jar], themes: Sequence[Theme], today: date) -> Flo
             labs, weights = anchor_arrays(themes[at].anchors)
             out[row, at] = fit(closeness(lab, labs), weights, share, start)[0]
             out[row, at] += IN_SEASON * season[at] + MOTIF * shares_motif(jar, themes[at])
+            out[row, at] += LIKING * (liking or {}).get(themes[at].name.casefold(), 0.0)
     return out

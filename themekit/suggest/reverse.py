@@ -7,7 +7,7 @@ likeliest themes first, until no other theme can reach the best.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from functools import lru_cache
@@ -27,6 +27,8 @@ AHEAD_DAYS = 60
 #: What being in season adds to a theme's fit (out of season it takes as much away), and
 #: carrying the jar's motif.
 IN_SEASON, MOTIF = 0.15, 0.4
+#: What it adds that a theme always went well, and takes that it never did.
+LIKING = 0.1
 _PARTS = ("fit", "coverage", "harmony", "contrast", "distinctness", "stock", "motif")
 _DECIMALS = 4
 
@@ -60,18 +62,23 @@ class _Themes:
 
 @dataclass
 class ReverseSearch:
-    """Themes for jars on one shelf; `jars` are those that may be used, in id order."""
+    """Themes for jars on one shelf; `jars` are those that may be used, in id order.
+
+    `liking` tells, by case-folded name, how well a theme went, −1 to 1.
+    """
 
     jars: tuple[Jar, ...]
     themes: tuple[Theme, ...]
     today: date
     shelf: tuple[Jar, ...]
+    liking: Mapping[str, float] = field(default_factory=dict)
     tried: int = 0
     _searches: dict[int, TrioSearch] = field(default_factory=dict, repr=False)
 
     def __post_init__(self) -> None:
         self._place = {jar.id: at for at, jar in enumerate(self.jars)}
         self._season = np.array([in_season(t, self.today) for t in self.themes], float)
+        self._liking = np.array([self.liking.get(t.name.casefold(), 0.0) for t in self.themes], float)
         if len(self.jars) >= 3 and self.themes:
             self._arrays = _arrays(self.jars, self.themes, self.today)
             self._tables: PairTables = self.search(0).tables or pair_tables(self.search(0).candidates()[0])
@@ -90,7 +97,8 @@ class ReverseSearch:
         """How well each theme suits the jar of that id, by colour, season and motif, (T,)."""
         at = self._place[jar]
         motif = np.array([shares_motif(self.jars[at], theme) for theme in self.themes])
-        return np.asarray(self._arrays.fits[:, at] + IN_SEASON * self._season + MOTIF * motif)
+        fits = self._arrays.fits[:, at] + IN_SEASON * self._season + MOTIF * motif
+        return np.asarray(fits + LIKING * self._liking)
 
     def bounds(self, jar: int) -> Floats:
         """No trio that holds the jar of that id gives a theme a higher score than this, (T,)."""

@@ -59,7 +59,8 @@ THEME_PRIOR = 4.0
 #: A factor nearer to 1 than this is not worth a word; neither is such a liking.
 _TOLD, _TOLD_LIKING = 0.05, 0.2
 
-_WORDS = {
+#: What each part is about, by scope and name.
+WORDS = {
     ("palette", "fit"): "icing near the theme's colours",
     ("palette", "coverage"): "icing that shows all of the theme's colours",
     ("palette", "harmony"): "calm icing colours",
@@ -284,7 +285,7 @@ def _told(choices: Sequence[Choice], factors: Factors, themes: Mapping[str, floa
         + "."
     ]
     moved = sorted(
-        ((factor, _WORDS[(scope, name)]) for scope, parts in factors.items() for name, factor in parts.items()),
+        ((factor, WORDS[(scope, name)]) for scope, parts in factors.items() for name, factor in parts.items()),
         key=lambda one: (-abs(math.log(one[0])), one[1]),
     )
     moved = [one for one in moved if abs(math.log(one[0])) >= _TOLD]
