@@ -25,7 +25,7 @@ from themekit.suggest.ideas import Suggester
 from themekit.suggest.idle import theme_fits
 from themekit.suggest.needs import TABLESPOON_ML
 from themekit.suggest.pair_terms import cheapest_matching
-from themekit.suggest.palettes import Palette
+from themekit.suggest.palettes import Palette, PaletteSearch
 from themekit.suggest.trios import Serve, Trio, TrioSearch, idle_part
 from themekit.suggest.words import listed
 from themekit.values import Jar, Lexicon, Needs, Shelf
@@ -62,6 +62,15 @@ class Breadth:
 
 
 @dataclass
+class _Palettes:
+    """A search for palettes, those found so far, and whether there are no more."""
+
+    search: PaletteSearch
+    found: list[Palette] = field(default_factory=list)
+    ended: bool = False
+
+
+@dataclass
 class Offering:
     """Candidates for lines on one shelf; what equal lines need is worked out once."""
 
@@ -70,6 +79,7 @@ class Offering:
     today: date | None = None
     settings: Settings = field(default_factory=Settings)
     _made: dict[object, tuple[Offer, ...] | str] = field(default_factory=dict, repr=False)
+    _palettes: dict[tuple[str, Needs], _Palettes] = field(default_factory=dict, repr=False)
     _leaders: list[np.ndarray] = field(default_factory=list, repr=False)
 
     def lines(
@@ -138,7 +148,7 @@ class Offering:
         usable = tuple(j for j in suggester.allowed.jars if _usable(j, line.day))
         stocked = tuple(j for j in usable if self._enough(j, line))
         search = _searched(suggester, stocked if _some(stocked, needs) else usable)
-        palettes = suggester.palette_search().diverse(breadth.palettes)
+        palettes = self._apart((theme, needs), suggester, breadth.palettes)
         cutters = CutterSearch(self.shelf.cutters, asked.reading.motifs, asked.lookup, asked.avoid_motifs)
         idle = [j.id for j in self._idle(search.jars, breadth.idle)]
         out: list[Offer] = []
@@ -157,6 +167,21 @@ class Offering:
                     seen.add(jars)
                     out.append(self._offer(theme, palette, trio, chosen, line, asked.cookies, family, how))
         return tuple(out)
+
+    def _apart(self, key: tuple[str, Needs], suggester: Suggester, count: int) -> list[Palette]:
+        """The first palettes of a theme, each apart from those before it and above the floor.
+
+        They depend on neither kits nor day, so lines of one theme share them, and a look at
+        more of them goes on from where the last one ended.
+        """
+        if key not in self._palettes:
+            self._palettes[key] = _Palettes(suggester.palette_search())
+        kept = self._palettes[key]
+        while len(kept.found) < count and not kept.ended:
+            more = kept.search.best(1, kept.found)
+            kept.ended = not more or (bool(kept.found) and more[0].score < w.QUALITY_FLOOR * kept.found[0].score)
+            kept.found += [] if kept.ended else more
+        return kept.found[:count]
 
     def _enough(self, jar: Jar, line: Planned) -> bool:
         """Whether a jar alone holds enough for the line; of a mix, for a third of it."""

@@ -14,9 +14,10 @@ from themekit.errors import InvalidValue, ThemeNotUnderstood
 from themekit.make.kit import Cut, Kit, Order, Topping
 from themekit.make.settings import Settings
 from themekit.make.work import stock_needs
-from themekit.season.offers import Breadth
+from themekit.season.offers import Breadth, Offering
 from themekit.season.plan import season_plan
 from themekit.season.values import Planned, SeasonPlan
+from themekit.suggest.ideas import Suggester
 from themekit.values import Jar, Needs, Shelf
 
 TODAY = date(2026, 11, 25)
@@ -192,3 +193,19 @@ def test_jars_whose_stock_is_unknown_are_told(demo: Shelf, winter: SeasonPlan) -
     assert unknown
     assert any(unknown[0].name in note for note in winter.notes)
     assert not {j.id for j in unknown} & set(_taken(winter))
+
+
+def test_lines_of_one_theme_share_the_work_on_palettes(demo: Shelf, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whatever their kits and days; a look at twice as many goes on from the first, and finds the same ones."""
+    made = []
+    real = Suggester.palette_search
+    monkeypatch.setattr(Suggester, "palette_search", lambda self: made.append(self) or real(self))
+    lines = _lines(("christmas", 4), ("christmas", 9), ("winter", 2))
+    offering = Offering(demo, lexicon(), TODAY)
+    first = [offering.line(line, NARROW) for line in lines]
+    wider = offering.line(lines[0], NARROW.twice())
+    assert len(made) == 2
+    alone = real(made[0]).diverse(2 * NARROW.palettes)
+    for found, count in ((first[1], NARROW.palettes), (wider, 2 * NARROW.palettes)):
+        hexes = {tuple(t.hex for t in offer.palette.tints) for offer in found.offers}
+        assert hexes == {tuple(t.hex for t in palette.tints) for palette in alone[:count]}
