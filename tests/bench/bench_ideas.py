@@ -3,7 +3,8 @@
 Run: python tests/bench/bench_ideas.py
 
 Prints medians and ratios of one run: the whole request, the engine calls it makes (the
-same searches, called alone), and an empty route of the same service.
+same searches, called alone), an empty route of the same service, and the same request to
+a shelf that has learned from sixty choices.
 """
 
 from __future__ import annotations
@@ -16,11 +17,13 @@ from datetime import date
 from pathlib import Path
 
 import numpy as np
+from flask.testing import FlaskClient
 
 from api.app import create_app
 from catalog.demo import create_demo
 from catalog.lexicon import lexicon
 from catalog.store import Store
+from catalog.taste import Tastes
 from themekit.suggest.asked import ask
 from themekit.suggest.ideas import Idea, Suggester
 from themekit.suggest.palettes import PaletteSearch
@@ -59,6 +62,17 @@ def median_ms(work: Callable[[], object]) -> float:
     return statistics.median(times)
 
 
+def teach(client: FlaskClient) -> int:
+    """Keep ideas of much contrast, pass over the others; returns how many choices there are."""
+    count = 0
+    for theme in THEMES:
+        for idea in client.post("/api/v1/ideas", json={"theme": theme, "count": 10}).json["ideas"]:
+            kept = idea["palette"]["parts"]["contrast"] > 0.6
+            body = {"what": "kept" if kept else "passed over", "idea": idea, "theme": theme}
+            count = client.post("/api/v1/taste", json=body).json["choices"]
+    return count
+
+
 def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         store = Store(f"sqlite:///{Path(folder) / 'bench.db'}")
@@ -83,10 +97,25 @@ def main() -> None:
                     trios.best(1, idea.palette.palette.labs, [i.trio.trio for i in found[:at]])
 
             engine.append(median_ms(calls))
+        taught_id = store.create_shelf("taught", records=store.records(shelf_id)).id
+        taught = create_app(store, shelf="taught", today=lambda: TODAY).test_client()
+        choices = teach(taught)
+        learned = []
+        for theme in THEMES:
+            body = {"theme": theme, "count": 5}
+            times = []
+            for one in (taught, client):
+                assert one.post("/api/v1/ideas", json=body).status_code == 200
+                times.append(median_ms(lambda one=one, body=body: one.post("/api/v1/ideas", json=body)))
+            learned.append(times[0] / times[1])
+        tastes = Tastes(store)
+        known = median_ms(lambda: tastes.taste(taught_id))
         empty = median_ms(lambda: client.get("/api/v1/health"))
         asked, made = statistics.median(whole), statistics.median(engine)
         print(f"POST /ideas, 300 jars, 60 cutters, 14 gels, five ideas: {asked:.0f} ms, median of {len(THEMES)}")
         print(f"engine calls alone: {made:.0f} ms; whole / engine = {asked / made:.2f} (target at most 2)")
+        ratio = statistics.median(learned)
+        print(f"with a taste of {choices} choices: {ratio:.2f} times without, reading it {known:.2f} ms of that")
         print(f"an empty route (health): {empty:.2f} ms; whole / empty = {asked / empty:.0f}")
         store.close()
 
