@@ -12,20 +12,24 @@ import itertools
 import json
 import subprocess
 import sys
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import asdict, replace
+from datetime import date
 
 import numpy as np
 import pytest
 from scipy.stats import spearmanr
 
+from catalog.lexicon import lexicon
 from themekit.suggest import taste as learning
 from themekit.suggest import weights as w
 from themekit.suggest.ideas import Idea, Suggester
 from themekit.suggest.palettes import score_colours
+from themekit.suggest.reverse import LIKING, ReverseSearch
 from themekit.suggest.taste import NO_TASTE, STEP, WHAT, Choice, Taste, learned, most_factor
-from themekit.values import Needs
+from themekit.values import Jar, Needs, Shelf, Theme
 
+TODAY = date(2026, 11, 25)
 Ask = Callable[..., Suggester]
 Parts = dict[str, dict[str, float]]
 Utility = Mapping[tuple[str, str], float]
@@ -327,12 +331,26 @@ def test_only_the_latest_choices_count(ideas: dict[str, list[Parts]], monkeypatc
     assert learned([*early, *late]) == learned(late)
 
 
-def told_words(taste: Taste) -> Sequence[str]:
-    return taste.told
-
-
 def test_what_was_learned_is_told_in_plain_sentences(ideas: dict[str, list[Parts]]) -> None:
     told = learned(choices(ideas, CONTRAST, 100, 4)).told
     assert any("Counts more than by default" in line and "light and dark icing" in line for line in told)
     assert all(line.endswith(".") for line in told)
-    assert "no clear taste" in told_words(learned(choices(ideas, CONTRAST, 1, 4)))[1]
+    assert "no clear taste" in learned(choices(ideas, CONTRAST, 1, 4)).told[1]
+
+
+def test_a_liking_counts_only_where_themes_are_chosen(demo: Shelf, suggester: Ask) -> None:
+    """Of two uses for an idle jar the theme that went well gains; ideas for a theme asked for stay as they are."""
+    plain = ReverseSearch(*search_of(demo))
+    jar = demo.jars[0].id
+    first, second = plain.best(jar, 2)
+    liking = {second.theme.name.casefold(): 1.0, first.theme.name.casefold(): -1.0}
+    found = {use.theme.name: use for use in ReverseSearch(*search_of(demo), liking=liking).best(jar, 400)}
+    assert found[second.theme.name].score == pytest.approx(second.score + LIKING / 2, abs=1e-3)
+    assert found[first.theme.name].score == pytest.approx(first.score - LIKING / 2, abs=1e-3)
+    asked = suggester("owl party")
+    fond = Suggester(asked.asked, demo, asked.lexicon, asked.today, Taste(themes={"owl": -1.0, "halloween": 1.0}))
+    assert fond.ideas(2) == asked.ideas(2)
+
+
+def search_of(shelf: Shelf) -> tuple[tuple[Jar, ...], tuple[Theme, ...], date, tuple[Jar, ...]]:
+    return shelf.jars, lexicon().themes, TODAY, shelf.jars
