@@ -117,6 +117,7 @@ def test_reset_forgets_everything_of_this_shelf_alone(store: Store, tastes: Tast
     assert tastes.reset(shelf) == 12
     assert tastes.taste(shelf) is NO_TASTE
     assert tastes.list(shelf) == ([], 0)
+    assert tastes.list(other)[1] == 12
     assert tastes.taste(other) == before
     assert before.n == 12
     assert tastes.reset(shelf) == 0

@@ -33,12 +33,11 @@ def judged(
     if len(tints) == 3:
         labs = hex_to_lab(list(tints))
         out["palette"] = score_colours(labs, asked.reading.anchors).parts
-    there = {jar.id for jar in shelf.jars}
-    if len(jars) == 3 and there.issuperset(jars):
+    if len(jars) == 3:
         try:
             found = KeptTrios(Suggester(asked, shelf, lexicon), jars).best(1, labs)
         except ThemekitError:
-            # What the theme asks for has nothing to do with what became of the kit.
+            # A jar is gone, or the theme asks for what has nothing to do with this kit.
             found = []
         if found:
             out["trio"] = {name: part for name, part in found[0].parts.items() if name != "stock"}

@@ -47,6 +47,7 @@ def test_what_cannot_be_told_is_left_out(suggester: Ask, demo: Shelf) -> None:
     ("text", "name"),
     [
         ("owl party for Mia, 12 kits, no milk, ring 555 1234", "owl"),
+        ("flying bats for Mia", "bat"),
         ("teal and gold for Mia Example", "teal gold"),
         ("for Mia Example 12", "class treats"),
     ],
