@@ -9,7 +9,6 @@ from functools import cached_property, lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from themekit.suggest.meaning import Meaning
 from themekit.suggest.words import key_of
 from themekit.values import Lab, Lexicon, Theme, Thing
 
@@ -18,14 +17,10 @@ Key = tuple[str, ...]
 
 @dataclass(frozen=True, slots=True)
 class Target:
-    """A phrase that meaning may lead to, with the theme or thing it stands for.
-
-    `pieces` are the word pieces of those of its words that fall into several.
-    """
+    """A phrase that meaning may lead to, with the theme or thing it stands for."""
 
     phrase: str
     meant: Theme | Thing
-    pieces: frozenset[str]
 
 
 @dataclass(frozen=True)
@@ -93,17 +88,8 @@ class Lookup:
         if meaning is None:
             return (), np.zeros((0, 0), np.float32)
         meant: list[Theme | Thing] = [*dict.fromkeys(self.themes.values()), *dict.fromkeys(self.things.values())]
-        targets = tuple(
-            Target(phrase, value, _split(meaning, phrase))
-            for value in meant
-            for phrase in (value.name, *value.aliases)
-        )
+        targets = tuple(Target(phrase, value) for value in meant for phrase in (value.name, *value.aliases))
         return targets, meaning.embed_many([t.phrase for t in targets])
-
-
-def _split(meaning: Meaning, phrase: str) -> frozenset[str]:
-    split = (meaning.pieces_of(word) for word in phrase.split())
-    return frozenset(piece for pieces in split if len(pieces) > 1 for piece in pieces)
 
 
 def _keyed(pairs: Iterable[tuple[str, Theme | Thing]]) -> dict[Key, Theme | Thing]:
