@@ -10,7 +10,7 @@ from flask import Flask, Response, request
 from flask_smorest import Api
 from werkzeug.routing import IntegerConverter
 
-from api import errors
+from api import errors, guard
 from api.pages import base as pages
 from api.routes import BLUEPRINTS, docs
 from api.schemas.errors import ErrorBody
@@ -18,6 +18,7 @@ from api.service import EXTENSION, Service
 from catalog.lookup import LARGEST_ID
 from catalog.store import Store
 from themekit import __version__
+from themekit.errors import ThemekitError
 
 
 class RowId(IntegerConverter):
@@ -69,6 +70,8 @@ def create_app(store: Store, shelf: str | None = None, today: Callable[[], date]
     app.register_blueprint(docs.blp)
     pages.register(app)
     errors.register(app)
+    app.register_error_handler(ThemekitError, pages.refused)
+    guard.register(app)
     app.after_request(_careful)
     return app
 

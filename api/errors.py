@@ -9,6 +9,7 @@ from flask import Flask, Response
 from werkzeug.exceptions import HTTPException, MethodNotAllowed
 
 from api.answers import to_json
+from api.guard import FromElsewhere
 from api.reading import Unreadable
 from catalog.errors import NotFound, StaleVersion, StoreUnusable
 from catalog.fields import shown
@@ -21,6 +22,7 @@ MOST_BYTES = 1_000_000
 #: What is not listed is answered with 422.
 _STATUS: tuple[tuple[type[ThemekitError], int], ...] = (
     (Unreadable, 400),
+    (FromElsewhere, 403),
     (NotFound, 404),
     (StaleVersion, 412),
     (Short, 409),
@@ -58,13 +60,17 @@ def _answer(status: int, body: dict[str, Any]) -> Response:
     return Response(to_json(body), status, mimetype="application/json")
 
 
+def status_of(error: ThemekitError) -> int:
+    """The HTTP status of an error raised on purpose."""
+    return next((s for kind, s in _STATUS if isinstance(error, kind)), 422)
+
+
 def answer_own(error: ThemekitError) -> Response:
     """An error raised on purpose, with all its problems."""
-    status = next((s for kind, s in _STATUS if isinstance(error, kind)), 422)
     body = error_body(error.code, error.message, error.problems)
     if isinstance(error, Short):
         body["error"]["short"] = error.short
-    return _answer(status, body)
+    return _answer(status_of(error), body)
 
 
 def answer_web(error: HTTPException) -> Response:

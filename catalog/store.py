@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from threading import Lock
 from typing import Any
 
-from sqlalchemy import func, select
+from sqlalchemy import func, select, text
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
@@ -103,6 +103,16 @@ class Store:
 
             self._kinds = kinds()
         return self._kinds
+
+    def faults(self) -> list[str]:
+        """What the database finds wrong with itself; nothing, unless a disk or a person did harm."""
+        if not self.url.drivername.startswith("sqlite"):
+            return []
+        with self.reading() as session:
+            found = [str(row[0]) for row in session.execute(text("PRAGMA integrity_check"))]
+            broken = session.execute(text("PRAGMA foreign_key_check")).all()
+        told = [] if found == ["ok"] else found[:20]
+        return told + [f"a row of {row[0]} refers to a row of {row[2]} that is gone" for row in broken[:20]]
 
     # Shelves
 

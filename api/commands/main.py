@@ -30,6 +30,9 @@ COMMANDS = {
     "export": "export",
     "demo": "demo",
     "serve": "serve",
+    "backup": "backup",
+    "restore": "restore",
+    "doctor": "doctor",
 }
 #: Exit codes where the reader of our output has gone (click's own), and of Ctrl-C.
 PIPE_CLOSED, INTERRUPTED = 1, 130

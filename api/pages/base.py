@@ -19,9 +19,12 @@ from flask import (
     send_from_directory,
 )
 from markupsafe import Markup
+from werkzeug.exceptions import HTTPException
 
+from api.errors import answer_own, answer_web, status_of
 from api.pages.amounts import length, weight
 from api.service import service
+from catalog.errors import NotFound
 from themekit import __version__
 from themekit.colour.names import lightness_word
 from themekit.colour.space import hex_to_lab
@@ -54,6 +57,7 @@ def register(app: Flask) -> None:
     for place in places():
         app.register_blueprint(place)
     app.register_blueprint(blp)
+    app.register_error_handler(404, not_here)
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
     app.jinja_env.filters.update(
         money=money, day=day, weight=weight, size=length, shade=shade, sentences=sentences, plural=plural
@@ -94,6 +98,24 @@ def show(template: str, status: int = 200, **values: Any) -> Response:
     made.headers["Referrer-Policy"] = "same-origin"
     made.headers["Cache-Control"] = "no-store"
     return made
+
+
+def refused(error: ThemekitError) -> Response:
+    """An error that a place has no better answer for; programs are told in JSON."""
+    if request.path.startswith("/api/"):
+        return answer_own(error)
+    if isinstance(error, NotFound) and error.problems and error.problems[0].field == "shelf":
+        # Without a shelf no place can be shown, not even its frame.
+        return answer_own(error)
+    return show("plain.html", status_of(error), heading="That cannot be done", error=told(error), back="/")
+
+
+def not_here(error: HTTPException) -> Response:
+    """An address without a place; programs are told in JSON."""
+    if request.path.startswith("/api/"):
+        return answer_web(error)
+    lines = ["It may have been taken off the list, or the address has a slip in it."]
+    return show("plain.html", 404, heading="There is nothing here", lines=lines, back="/")
 
 
 def told(error: ThemekitError) -> dict[str, Any]:
