@@ -7,6 +7,6 @@ from flask import Blueprint
 
 def places() -> tuple[Blueprint, ...]:
     """The places of the page, each a blueprint of its own."""
-    from api.pages import ideas, idle, shelf
+    from api.pages import batches, ideas, idle, kit, reply, shelf
 
-    return (ideas.blp, idle.blp, shelf.blp)
+    return (batches.blp, ideas.blp, idle.blp, kit.blp, reply.blp, shelf.blp)

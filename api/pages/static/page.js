@@ -46,3 +46,16 @@ for (const field of document.querySelectorAll("[data-colours]")) {
   });
   field.after(pick);
 }
+
+// A text to send can be copied with one tap.
+for (const area of document.querySelectorAll("[data-copy]")) {
+  if (!navigator.clipboard) continue;
+  const button = document.createElement("button");
+  button.type = "button";
+  button.textContent = "Copy it";
+  button.addEventListener("click", async () => {
+    await navigator.clipboard.writeText(area.value);
+    button.textContent = "Copied";
+  });
+  area.after(button);
+}
