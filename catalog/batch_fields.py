@@ -11,8 +11,9 @@ from catalog.lookup import LARGEST_ID, possible
 from catalog.rows import Record
 from catalog.shelf_fields import merged_settings
 from themekit.colour.space import hex_to_lab
-from themekit.colour.tint import solve
 from themekit.errors import Problem, ThemekitError
+from themekit.suggest.keep import made_of
+from themekit.suggest.palettes import tints_within_reach
 from themekit.values import Dose, Gel, Shelf
 
 #: The parts of a batch that say what is in a kit, and the others that a person can enter.
@@ -121,7 +122,8 @@ def _tints(checks: Checks, value: Any, shelf: Shelf, staples: Sequence[Gel]) -> 
             continue
         doses = _doses(checks, field, recipe, shelf, staples)
         if doses is None:
-            doses = list(solve(lab, [*shelf.gels, *staples]).doses)
+            # By the same rule as a colour that is laid on the table.
+            doses = list(made_of(str(hex_), tints_within_reach((*shelf.gels, *staples))).tint.recipe)
         found.append(
             {
                 "hex": str(hex_).lower(),

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from catalog.cells import COLUMNS, Numbers, Unreadable, read_cell, unguarded, write_cell
-from catalog.rows import FIELDS, TEXTURE
+from catalog.rows import FIELDS, TEXTURE, check
 from themekit.errors import Problem, raise_all
-from themekit.values import ALLERGENS, DIETS, FINISHES, FORMS, HARDNESSES
+from themekit.values import ALLERGENS, DIETS, FINISHES, FORMS, HARDNESSES, Kind
 
 ONE = {
     "jars": "jar",
@@ -125,19 +125,24 @@ def cells_of(resource: str, form: Any) -> dict[str, str]:
     return cells
 
 
-def record_of(resource: str, cells: Mapping[str, str]) -> dict[str, Any]:
-    """The record that the cells mean; raises `InvalidValue` with every cell that cannot be read."""
+def record_of(resource: str, cells: Mapping[str, str], kinds: Sequence[Kind] = ()) -> dict[str, Any]:
+    """The record that the cells mean; raises `InvalidValue` with everything that is wrong in them."""
     record: dict[str, Any] = {}
-    problems = []
+    problems: list[Problem] = []
+    unread: set[str] = set()
     for column, cell in cells.items():
         try:
             value = read_cell(resource, column, cell, _PLAIN)
         except Unreadable as error:
             problems.append(Problem(WORDS[column][0], cell, error.allowed, error.hint))
+            unread.add(column)
             continue
         if resource == "jars" and column in TEXTURE:
             record.setdefault("texture", {})[column] = value
         elif column in FIELDS[resource]:
             record[column] = value
+    if problems:
+        # What could be read may be wrong as well; all of it is told at once.
+        problems += [p for p in check(resource, record, kinds)[1] if p.field.split(".")[0] not in unread]
     raise_all(problems, "Some fields cannot be read.")
     return record

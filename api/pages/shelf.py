@@ -63,7 +63,7 @@ def new(what: str) -> Response:
         return _form(what, None)
     cells = cells_of(what, request.form)
     try:
-        row = at.store.create(at.shelf_id, what, record_of(what, cells))
+        row = at.store.create(at.shelf_id, what, record_of(what, cells, at.store.kinds))
     except ThemekitError as error:
         return _form(what, None, cells, error)
     if request.form.get("again"):
@@ -83,7 +83,7 @@ def one(what: str, id: int) -> Response:
     cells = cells_of(what, request.form)
     version = request.form.get("version", type=int)
     try:
-        at.store.change(at.shelf_id, what, id, record_of(what, cells), version)
+        at.store.change(at.shelf_id, what, id, record_of(what, cells, at.store.kinds), version)
     except StaleVersion as error:
         return _form(what, row, cells, error, stale=True)
     except ThemekitError as error:
