@@ -1,0 +1,157 @@
+"""Whole uses of the page in a real browser, Debian's Chromium, over a real server.
+
+Every journey also holds that no request leaves the page's own origin and that the console
+stays silent. Accessibility is judged by axe-core (WCAG rules), which the package
+axe-playwright-python carries.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import signal
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page, sync_playwright
+
+WIDE, PHONE = (1200, 900), (360, 740)
+PLACES = ("/", "/?theme=owl+party", "/shelf", "/shelf/jars/1", "/shelf/jars/new", "/idle", "/reply", "/batches",
+          "/orders", "/week", "/season")  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """A server of its own over a fresh demo shelf."""
+    url = f"sqlite:///{tmp_path_factory.mktemp('page') / 'page.db'}"
+    kept = {k: v for k, v in os.environ.items() if not k.startswith("THEMEKIT_")}
+    command = [sys.executable, "-m", "api.commands.main", "serve", "--shelf", "demo", "--port", "0", "--json"]
+    server = subprocess.Popen(command, env=kept | {"THEMEKIT_DATABASE": url}, stdout=subprocess.PIPE)
+    assert server.stdout is not None
+    yield json.loads(server.stdout.readline())["url"]
+    server.send_signal(signal.SIGTERM)
+    server.wait(20)
+    server.stdout.close()
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    """Debian's Chromium."""
+    found = shutil.which("chromium")
+    if found is None:
+        pytest.fail("Chromium is not installed. Install Debian's package chromium.")
+    flags = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update"]
+    with sync_playwright() as play:
+        opened = play.chromium.launch(executable_path=found, args=flags)
+        yield opened
+        opened.close()
+
+
+@pytest.fixture(params=[WIDE, PHONE], ids=["wide", "phone"])
+def page(request: pytest.FixtureRequest, browser: Browser, address: str) -> Iterator[Page]:
+    """A page that must call nobody else and say nothing on the console."""
+    width, height = request.param
+    context = browser.new_context(viewport={"width": width, "height": height}, base_url=address)
+    opened = context.new_page()
+    said: list[str] = []
+    left: list[str] = []
+    # A form that is refused on purpose is answered with 422, which browsers log as a failed load.
+    opened.on("console", lambda m: said.append(m.text) if m.type == "error" and "422" not in m.text else None)
+    opened.on("pageerror", lambda error: said.append(str(error)))
+    opened.on(
+        "request", lambda r: left.append(r.url) if not r.url.startswith((address, "data:", "blob:")) else None
+    )
+    yield opened
+    context.close()
+    assert said == []
+    assert left == []
+
+
+def fits(page: Page) -> None:
+    """Nothing is wider than the screen."""
+    assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth + 1")
+
+
+def test_first_visit_to_first_idea(page: Page) -> None:
+    page.goto("/")
+    page.get_by_label("A theme, a season, or a customer's own words").fill("owl party in teal and gold")
+    page.get_by_role("button", name="Show kits").click()
+    assert page.locator("article.idea").count() == 3
+    assert page.locator("article.idea svg[role=img]").first.is_visible()
+    fits(page)
+    page.get_by_role("link", name="Lay this kit out").first.click()
+    page.get_by_text("Another jar here").first.click()
+    before = page.locator(".parts strong").all_inner_texts()
+    page.locator("details[open] a.button").first.click()
+    after = page.locator(".parts strong").all_inner_texts()
+    assert sum(a != b for a, b in zip(before, after, strict=True)) == 1, "one jar was swapped, nothing else"
+    fits(page)
+    page.go_back()
+    assert page.locator(".parts strong").all_inner_texts() == before
+
+
+def test_a_customers_message_to_a_reply(page: Page) -> None:
+    page.goto("/reply")
+    page.get_by_label("Their words").fill("Could you make 6 owl kits for 5 December? No milk, the youngest is 3.")
+    page.get_by_role("button", name="Read and answer it").click()
+    reply = page.get_by_label("Change it as you like, then copy it").input_value()
+    assert "contains milk" in reply
+    assert "home kitchen" in reply
+    page.get_by_label("Kits").fill("9")
+    page.get_by_role("button", name="Read it again").click()
+    assert "9 kits" in page.get_by_label("Change it as you like, then copy it").input_value()
+    fits(page)
+
+
+def test_an_idle_jar_to_a_batch_that_uses_it(page: Page) -> None:
+    page.goto("/idle")
+    name = page.locator("article.idlejar:has(a.button) h2").first.inner_text()
+    page.locator("article.idlejar a.button").first.click()
+    assert page.locator("article.idea").first.is_visible()
+    page.get_by_role("link", name="Lay this kit out").first.click()
+    assert name in page.locator(".parts").nth(1).inner_text()
+    page.get_by_label("Kits").fill("1")
+    page.get_by_role("button", name="Keep as a batch").click()
+    page.get_by_role("button", name="Promise it").click()
+    assert page.locator(".chip", has_text="promised").first.is_visible()
+    fits(page)
+
+
+def test_an_import_with_mistakes_to_a_mended_shelf(
+    page: Page, tmp_path: Path, request: pytest.FixtureRequest
+) -> None:
+    own = f"mended {request.node.callspec.id}"
+    sheet = tmp_path / "jars.csv"
+    page.goto("/shelf")
+    sheet.write_text(f"name,kind,colours\n{own},nonpareils,bluish\n", "utf-8")
+    page.get_by_label("Bring in a .csv, .zip or .xlsx").set_input_files(sheet)
+    page.get_by_role("button", name="Bring it in").click()
+    assert "row 2" in page.get_by_role("alert").inner_text()
+    page.get_by_role("link", name="Back").click()
+    sheet.write_text(f"name,kind,colours\n{own},nonpareils,#223355\n", "utf-8")
+    page.get_by_label("Bring in a .csv, .zip or .xlsx").set_input_files(sheet)
+    page.get_by_role("button", name="Bring it in").click()
+    assert "1 new" in page.locator("main").inner_text()
+    page.goto(f"/shelf?q={own}")
+    assert page.get_by_text(own, exact=True).first.is_visible()
+
+
+def test_every_place_can_be_reached_by_keyboard_alone(page: Page) -> None:
+    page.goto("/")
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.textContent") == "To the content"
+    page.keyboard.press("Enter")
+    assert page.evaluate("document.activeElement.id") == "main"
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_axe_finds_nothing_and_nothing_overflows(page: Page, place: str) -> None:
+    page.goto(place)
+    fits(page)
+    found = Axe().run(page)
+    assert found.violations_count == 0, found.generate_report()
