@@ -24,7 +24,7 @@ from catalog.rows import Record
 from catalog.store import MOST_PER_PAGE, Store
 from themekit.errors import InvalidValue, Problem, raise_all
 from themekit.make.units import System
-from themekit.make.week import week_plan
+from themekit.make.week import WeekPlan, week_plan
 from themekit.make.work import Work
 from themekit.values import Shelf
 
@@ -78,6 +78,26 @@ def printed(
     return Printed(data, f"{slug(batch['name'], batch['id'])}-{document}.pdf", not_printed)
 
 
+def weeks_of(store: Store, shelf_id: int, today: date) -> tuple[WeekPlan, list[Record]]:
+    """The work of all batches with a pick-up day that are sketched or promised, and those batches.
+
+    Raises `InvalidValue` as `week_plan` does, every problem of every batch at once.
+    """
+    value, shelf = store.read(shelf_id), store.shelf_record(shelf_id)
+    rows = [row for state in _OPEN for row in _all(store, shelf_id, state) if row["due"]]
+    names = [row["name"] for row in rows]
+    due = [
+        (
+            row["name"] if names.count(row["name"]) == 1 else f"{row['name']} ({row['id']})",
+            order_of(row, value, shelf["settings"]),
+            date.fromisoformat(row["due"]),
+        )
+        for row in rows
+    ]
+    own = settings_of(shelf["settings"], None)
+    return week_plan(due, own.work.hours_per_week, today=today), rows
+
+
 def printed_weeks(
     store: Store, shelf_id: int, today: date, start: Any = None, paper: Any = None, units: Any = None
 ) -> Printed:
@@ -92,19 +112,9 @@ def printed_weeks(
     checks = Checks()
     first = checks.day("from", start)
     on, system = _asked(checks, paper, units)
-    value, shelf = store.read(shelf_id), store.shelf_record(shelf_id)
-    rows = [row for state in _OPEN for row in _all(store, shelf_id, state) if row["due"]]
-    names = [row["name"] for row in rows]
-    due = [
-        (
-            row["name"] if names.count(row["name"]) == 1 else f"{row['name']} ({row['id']})",
-            order_of(row, value, shelf["settings"]),
-            date.fromisoformat(row["due"]),
-        )
-        for row in rows
-    ]
+    plan, _ = weeks_of(store, shelf_id, today)
+    shelf = store.shelf_record(shelf_id)
     own = settings_of(shelf["settings"], None)
-    plan = week_plan(due, own.work.hours_per_week, today=today)
     on = on or usual_paper(shelf, own.label.jurisdiction)
     day = date.fromisoformat(first) if first else today
     data, not_printed = typeset("week", week(plan, shelf["name"], on, system, day))

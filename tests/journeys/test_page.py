@@ -122,6 +122,32 @@ def test_an_idle_jar_to_a_batch_that_uses_it(page: Page) -> None:
     fits(page)
 
 
+def test_a_season_to_a_promised_plan(page: Page) -> None:
+    page.goto("/season")
+    page.get_by_label("Theme, or blank for a free choice").fill("snowman")
+    page.get_by_label("Day", exact=True).fill("2027-01-15")
+    page.get_by_label("Kits", exact=True).fill("2")
+    page.get_by_role("button", name="Plan these together").click()
+    assert page.locator("article.idea svg[role=img]").first.is_visible()
+    fits(page)
+    page.get_by_role("button", name="Promise all of it, or nothing").click()
+    page.wait_for_url("**/week")
+    assert "2027" in page.locator("main").inner_text()
+    fits(page)
+
+
+def test_an_order_is_written_down_and_found_by_its_day(page: Page) -> None:
+    page.goto("/orders")
+    page.get_by_label("Customer").fill("the lighthouse school")
+    page.get_by_label("Pick-up day").fill("2027-02-01")
+    page.get_by_label("Price agreed").fill("80")
+    page.get_by_label("Paid ahead").fill("30")
+    page.get_by_role("button", name="Keep").click()
+    assert "Still to pay: 50.00" in page.locator("main").inner_text()
+    page.get_by_role("link", name="All orders").click()
+    assert page.get_by_text("the lighthouse school").first.is_visible()
+
+
 def test_an_import_with_mistakes_to_a_mended_shelf(
     page: Page, tmp_path: Path, request: pytest.FixtureRequest
 ) -> None:

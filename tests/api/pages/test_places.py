@@ -14,6 +14,7 @@ PLACES = (
     "/shelf?what=gels", "/shelf?what=boxes", "/shelf?what=supplies", "/shelf?what=themes", "/shelf?q=owl",
     "/shelf/jars/new", "/shelf/jars/1", "/shelf/cutters/1", "/shelf/gels/1", "/shelf/boxes/1", "/shelf/supplies/1",
     "/shelf/themes/1", "/idle", f"/kit?{KIT}", "/reply", "/batches",
+    "/orders", "/week", "/season",
     "/reply?text=owl+party,+six+kits+on+5+December",
 )  # fmt: skip
 NASTY = '<script>alert("x")</script>'
