@@ -26,6 +26,7 @@ COMMANDS = {
     "taste": "taste",
     "season": "season",
     "calendar": "calendar",
+    "photo": "photo",
     "import": "importing",
     "export": "export",
     "demo": "demo",
