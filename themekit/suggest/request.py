@@ -58,6 +58,8 @@ _BETWEEN_AGE = frozenset(
     "one child kid guest girl boy of them all us our the group party is are being will be turns turning about "
     "only just - aged who who's".split()
 )
+#: Years without "old" are an age up to here.
+OLDEST_CHILD = 17
 _ARTIFICIAL = ("artificial", "synthetic", "azo")
 _DYES = ("colour", "color", "colouring", "coloring", "dye")
 
@@ -186,7 +188,11 @@ class _Reader:
         after = stop + (self.folds(stop, 1) == ("-",))
         if self.stems(after, 1) in (("year",), ("yr",)):
             after += 1 + (self.folds(after + 1, 1) == ("-",))
-            after += self.folds(after, 1) in (("old",), ("olds",))
+            old = self.folds(after, 1) in (("old",), ("olds",))
+            if not old and value > OLDEST_CHILD:
+                # "Forty years a midwife" is nobody's age that matters here.
+                return start
+            after += old
             self.say("youngest_age", [value], start, after)
             return after
         before = self.words[start - 1].fold if start else ""

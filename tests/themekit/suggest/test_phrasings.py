@@ -91,6 +91,7 @@ PHRASINGS: list[tuple[str, int | None, date | None, int | None, set[str]]] = [
     ("foxes for the 31st of December, eleven kits", 11, date(2026, 12, 31), None, set()),
     ("foxes for 29 February, 5 kits", 5, date(2028, 2, 29), None, set()),
     ("tractor party, 16 kits, vegan", 16, None, None, set()),
+    ("a midwife for forty years, 3 kits, babies", 3, None, None, set()),
     ("tractor party by Sunday 6 December, 16 kits", 16, date(2026, 12, 6), None, set()),
 ]
 
