@@ -16,12 +16,12 @@ from themekit.errors import InvalidValue, Problem, raise_all
 HOST, PORT, HIGHEST_PORT = "127.0.0.1", 8017, 65535
 
 
-@click.command("serve", short_help="Serve the API on this machine.")
+@click.command("serve", short_help="The page, and the API, on this machine.")
 @click.option("--host", metavar="ADDRESS", default=HOST, show_default=True, help="An address of this machine.")
 @click.option("--port", metavar="N", default=str(PORT), show_default=True, help="The port; 0 takes a free one.")
 @options.PLACE
 def command(host: str, port: str, as_json: bool, **given: Any) -> None:
-    """Serve the API to programs on this machine, until Ctrl-C or SIGTERM."""
+    """Serve the page and the API on this machine, until Ctrl-C or SIGTERM."""
     import waitress
 
     from api.answers import to_json
@@ -36,7 +36,7 @@ def command(host: str, port: str, as_json: bool, **given: Any) -> None:
             problem = Problem("port", number, "a free port of this machine", "Take another one, or 0 for any.")
             raise InvalidValue("This port cannot be listened at.", [problem]) from error
         url = f"http://{f'[{address}]' if ':' in address else address}:{server.effective_port}"
-        told = f"Serving the shelf {at.shelf.name} at {url}/api/v1/docs (stop with Ctrl-C)"
+        told = f"The shelf {at.shelf.name} is at {url} (for programs: {url}/api/v1/docs). Stop with Ctrl-C."
         gc.enable()
         click.echo(to_json({"url": url, "shelf": at.shelf.name}).encode("utf-8") if as_json else told)
         server.run()

@@ -122,7 +122,7 @@ def test_the_service_is_served_until_it_is_stopped(database: str) -> None:
         assert program.stdout is not None
         told = program.stdout.readline().decode()
         url = next(word for word in told.split() if word.startswith("http://127.0.0.1:"))
-        with urlopen(url.replace("/docs", "/health"), timeout=60) as answer:
+        with urlopen(f"{url}/api/v1/health", timeout=60) as answer:
             assert answer.status == 200
             assert json.load(answer)["ready"] is True
         port = url.split(":")[2].split("/")[0]
