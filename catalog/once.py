@@ -27,8 +27,9 @@ def once(session: Session, shelf_id: int, key: str | None, question: Any, make: 
     """
     if key is None:
         return make()
-    if not isinstance(key, str) or not 0 < len(key) <= LONGEST_KEY or not key.isprintable():
-        problem = Problem("Idempotency-Key", shown(key), f"1 to {LONGEST_KEY} printable characters")
+    if not isinstance(key, str) or not 0 < len(key) <= LONGEST_KEY or not all("!" <= sign <= "~" for sign in key):
+        allowed = f"1 to {LONGEST_KEY} printable characters of ASCII, without blanks"
+        problem = Problem("Idempotency-Key", shown(key), allowed)
         raise InvalidValue("This key cannot be used.", [problem])
     asked = hashlib.sha256(json.dumps(question, sort_keys=True, default=str).encode()).hexdigest()
     found = session.scalar(select(AnswerTable).where(AnswerTable.shelf_id == shelf_id, AnswerTable.key == key))
