@@ -85,6 +85,14 @@ composition = {
     "allergens": allergens, "may_contain": allergens, "additives": entered,
     "diet": st.sampled_from([None, "vegan", "vegetarian", "neither"]),
 }  # fmt: skip
+_ANIMAL = {"milk", "egg", "fish", "crustacean", "mollusc"}
+
+
+def honest(record: dict[str, Any]) -> dict[str, Any]:
+    """A record whose diet may hold its allergens; another is refused."""
+    return {**record, "diet": "neither"} if _ANIMAL & set(record["allergens"] or ()) else record
+
+
 RECORDS = {
     "jars": st.fixed_dictionaries({
         "name": names, "kind": st.sampled_from(["nonpareils", "dragées"]), "colours": shared("share"),
@@ -92,7 +100,7 @@ RECORDS = {
         "density_g_per_ml": st.none() | st.floats(0.01, 5), "on_hand_g": grams, "best_before": days,
         "last_used": days, "price_per_kg": money, **composition, "motifs": words,
         "hard_small_pieces": yes_no, "melts_in_heat": yes_no, "lot": st.none() | names,
-    }),
+    }).map(honest),
     "cutters": st.fixed_dictionaries({
         "name": names, "motifs": words, "colours": st.lists(colour, max_size=4), "width_mm": mm,
         "height_mm": mm, "thickness_mm": mm, "thin_parts": yes_no,
@@ -101,7 +109,7 @@ RECORDS = {
         "name": names, "swatch": st.sampled_from([{"hex": "#d8474f"}, {"lab": [60.5, 20.25, -30]}]),
         "dose_g_per_100g": st.floats(0.01, 50), "max_g_per_100g": st.none() | st.floats(0.01, 50),
         **composition, "natural": yes_no, "on_hand_g": grams, "price_per_kg": money,
-    }),
+    }).map(honest),
     "boxes": st.fixed_dictionaries({
         "name": names, "length_mm": mm, "width_mm": mm, "height_mm": mm, "window": yes_no,
         "on_hand": st.none() | st.integers(0, 1_000_000), "price": money,
@@ -119,7 +127,7 @@ RECORDS = {
 shelves = st.fixed_dictionaries({
     resource: st.lists(record, max_size=3, unique_by=lambda r: name_key(r["name"].strip()))
     for resource, record in RECORDS.items()
-}).flatmap(lambda rows: st.fixed_dictionaries(composition).map(
+}).flatmap(lambda rows: st.fixed_dictionaries(composition).map(honest).map(
     lambda recipe: {**rows, "recipes": [{"name": "dough", **recipe}]}
 ))  # fmt: skip
 _numbers = itertools.count(1)
