@@ -44,6 +44,8 @@ def backup(url: str | None, file: str | Path) -> Path:
                     closing(sqlite3.connect(partial)) as made,
                 ):
                     source.backup(made)
+                    # One file alone, without a log beside it.
+                    made.execute("PRAGMA journal_mode = DELETE")
             else:
                 engine = open_engine(where)
                 try:
