@@ -209,6 +209,7 @@ def test_a_failing_database_does_not_tell_personal_words(
 ) -> None:
     caplog.set_level(logging.DEBUG)
     with store._engine.connect().execution_options(writes=True) as connection, connection.begin():
+        connection.execute(text("DROP TABLE choices"))
         connection.execute(text("DROP TABLE batch_lines"))
         connection.execute(text("DROP TABLE moves"))
         connection.execute(text("DROP TABLE batches"))
