@@ -68,8 +68,8 @@ def create_app(store: Store, shelf: str | None = None, today: Callable[[], date]
     for blueprint in BLUEPRINTS:
         api.register_blueprint(blueprint)
     app.register_blueprint(docs.blp)
-    pages.register(app)
     errors.register(app)
+    pages.register(app)
     app.register_error_handler(ThemekitError, pages.refused)
     guard.register(app)
     app.after_request(_careful)

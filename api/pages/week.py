@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from flask import Blueprint, Response, request
 
 from api.pages.base import show, told
-from api.prints.printing import weeks_of
 from api.service import service
-from api.works import plain
+from api.weeks import weeks as weeks_ahead
 from themekit.errors import ThemekitError
 
 blp = Blueprint("week_page", __name__)
@@ -17,12 +18,18 @@ blp = Blueprint("week_page", __name__)
 def week() -> Response:
     """Weeks of work from now on, or from a day."""
     at = service()
-    start = request.args.get("from", "") or at.today().isoformat()
+    start = _day(request.args.get("from", ""), at.today())
     try:
-        plan, rows = weeks_of(at.store, at.shelf_id, at.today())
+        made = weeks_ahead(at.store, at.shelf_id, at.today(), date.fromisoformat(start))
     except ThemekitError as error:
         return show("week.html", 422, error=told(error), weeks=[], rows=[], start=start)
-    made = plain(plan)
-    weeks = [one for one in made["weeks"] if one["tasks"] and max(t["day"] for t in one["tasks"]) >= start]
-    ids = {row["name"]: row["id"] for row in rows}
-    return show("week.html", plan=made, weeks=weeks, rows=rows, ids=ids, start=start)
+    due = [batch for week in made["weeks"] for batch in week["due"]]
+    ids = {batch["name"]: batch["id"] for batch in due}
+    return show("week.html", plan=made, weeks=made["weeks"], rows=due, ids=ids, start=start)
+
+
+def _day(text: str, otherwise: date) -> str:
+    try:
+        return date.fromisoformat(text).isoformat()
+    except ValueError:
+        return otherwise.isoformat()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from flask import Response, request, url_for
@@ -9,12 +10,13 @@ from flask.views import MethodView
 from flask_smorest import Blueprint
 
 from api.bodies import Body
-from api.reading import json_body, query, wanted_version
+from api.reading import json_body, query, query_text, wanted_version
 from api.routes.documented import ETAG, IF_MATCH, KEY, LOCATION, number_in_query, operation, text_in_query
 from api.routes.replies import reply, row_reply
 from api.routes.things import USUAL_PAGE_SIZE
-from api.schemas.batches import BatchChange, BatchIn, BatchOut, BatchPage, OutcomeIn, WorkOut
+from api.schemas.batches import BatchChange, BatchIn, BatchOut, BatchPage, OutcomeIn, WeeksOut, WorkOut
 from api.service import service
+from api.weeks import weeks
 from api.works import PARTS, check_needs, work_json
 
 blp = Blueprint("batches", __name__, url_prefix="/api/v1/batches", description="Ideas made for a number of kits")
@@ -74,6 +76,25 @@ class Batches(MethodView):
         made = row_reply(row, 201)
         made.headers["Location"] = url_for("batches.One", id=row["id"])
         return made
+
+
+@blp.route("/weeks")
+class Weeks(MethodView):
+    """Batches that are due together."""
+
+    @operation(
+        200,
+        WeeksOut,
+        "the work of each week and one shopping list for it",
+        parameters=(text_in_query("from", "weeks that end before this day are left out, YYYY-MM-DD"),),
+    )
+    def get(self) -> Response:
+        """Plan the weeks of all batches with a pick-up day that are sketched or promised."""
+        asked = Body(query(), ("from",))
+        start = asked.checks.day("from", query_text(asked, "from"))
+        asked.done()
+        at = service()
+        return reply(weeks(at.store, at.shelf_id, at.today(), date.fromisoformat(start) if start else None))
 
 
 @blp.route("/<row:id>")

@@ -154,6 +154,19 @@ class WorkOut(Schema):
     days = _any("the days worked back from the pick-up, null without one")
 
 
+class WeeksOut(Schema):
+    """Weeks of work."""
+
+    weeks = fields.List(
+        fields.Raw(), required=True, metadata=told("tasks, dough, icing, hours, what is due, shopping")
+    )
+    batches = fields.Raw(required=True, metadata=told("each batch with its days"))
+    told_ = fields.List(fields.String(), required=True, data_key="told", metadata=told("what else to know"))
+    problems = fields.List(fields.Raw(), required=True, metadata=told("what cannot be done so"))
+    warnings_ = fields.List(fields.String(), required=True, data_key="warnings", metadata=told("what to mind"))
+    missing = fields.List(fields.String(), required=True, metadata=told("what is not known"))
+
+
 class MoveIn(Strict):
     """One move: of which item, what happened, how much; or the id of a move to undo."""
 

@@ -11,7 +11,7 @@ from themekit.make.cautions import Caution, of_order
 from themekit.make.cost import CostSheet, cost
 from themekit.make.days import DayPlan, day_plan
 from themekit.make.dough import DoughPlan, dough_plan
-from themekit.make.goods import Needed, converted, exact, find
+from themekit.make.goods import EGG_G, Needed, converted, exact, find
 from themekit.make.icing import IcingPlan, icing_plan
 from themekit.make.kit import Order
 from themekit.make.label import Label, label
@@ -134,6 +134,13 @@ def work(
         problems=(*dough.problems, *packing.problems, *(days.problems if days else ())),
         missing=tuple(dict.fromkeys(missing)),
     )
+
+
+def shopping_together(works: Sequence[Work], shelf: Shelf, held: Held) -> ShoppingList:
+    """One list for several batches: their needs joined, less what is free and what they hold already."""
+    needed = [need for one in works for need in one.needed]
+    egg_g = works[0].order.settings.dough.egg_g if works else EGG_G
+    return shopping(needed, _with_held(shelf, held), egg_g)
 
 
 def stock_needs(order: Order, shelf: Shelf, staples: Sequence[Gel]) -> dict[tuple[str, int], float | None]:
