@@ -1,4 +1,4 @@
-"""Files of a baker's sheets: one CSV, a folder of them, or a .zip; read as text cells.
+"""Files of a baker's sheets: one CSV, a folder or .zip of them, or a workbook; read as text cells.
 
 UTF-8 with or without byte order mark; commas, semicolons or tabs; any line ends.
 """
@@ -14,6 +14,7 @@ from pathlib import Path, PurePosixPath
 from typing import Any
 
 from catalog.fields import shown
+from catalog.workbooks import ENDING, workbook_bytes, workbook_files
 from themekit.errors import InvalidValue, Problem
 
 MOST_BYTES = 5_000_000
@@ -79,6 +80,8 @@ def _files(path: Path) -> Iterator[tuple[str, bytes | str]]:
                 yield one.name, _too_large(one.stat().st_size) if large else one.read_bytes()
         elif path.suffix.lower() == ".zip":
             yield from _zipped(path)
+        elif path.suffix.lower() == ENDING and path.is_file():
+            yield from workbook_files(path)
         else:
             large = path.stat().st_size > MOST_BYTES
             yield path.name, _too_large(path.stat().st_size) if large else path.read_bytes()
@@ -196,6 +199,8 @@ def save_sheets(path: str | Path, texts: Mapping[str, Sequence[Sequence[str]]]) 
                 for name, data in sorted(files.items()):
                     archive.writestr(zipfile.ZipInfo(name, _ZIP_TIME), data, zipfile.ZIP_DEFLATED)
             _replace(path, packed.getvalue())
+        elif path.suffix.lower() == ENDING:
+            _replace(path, workbook_bytes(texts))
         elif path.suffix.lower() == ".csv":
             _replace(path, next(iter(files.values())))
         else:
