@@ -22,8 +22,8 @@ from themekit.values import Anchor, Lab, Motif, Theme, Thing
 T = TypeVar("T")
 
 #: Cosine at which meaning begins to count, and at which it counts in full. Measured against
-#: the full sentence model (DEVELOPERS.md): at the floor two of three targets are near there
-#: too, at a sureness that is no fallback any more nine of ten.
+#: the full sentence model (DEVELOPERS.md): from the floor on two of three first targets are
+#: near there too, from 0.65, where a reading is more than a fallback, nine of ten.
 MEANING_FLOOR, MEANING_FULL = 0.55, 0.85
 #: How many targets meaning may lead to, and how far below the best cosine they may lie.
 MEANING_MOST, MEANING_BAND = 3, 0.08
