@@ -330,6 +330,25 @@ def test_a_count_below_what_is_promised_flags_the_latest_batches(
     assert Stock(store).balances(shelf) == []
 
 
+@pytest.mark.parametrize("imported", [False, True])
+def test_a_slip_put_right_leaves_no_batch_short(
+    store: Store, shelf: int, batches: Batches, imported: bool
+) -> None:
+    made = [batches.create(shelf, idea(store, shelf, kits=kits, due=f"2026-12-0{kits}"))["id"] for kits in (9, 8)]
+    batches.promise_all(shelf, made)
+    for grams, short in ((10, [True, True]), (60, [True, False]), (100, [False, False])):
+        if imported:
+            store.load(shelf, {"jars": [{"name": "red", "on_hand_g": grams}]})
+        else:
+            store.change(shelf, "jars", 1, {"on_hand_g": grams})
+        assert [bool(batches.get(shelf, id)["short"]) for id in made] == short
+        assert Stock(store).balances(shelf) == []
+    # What another batch lets go of helps as well.
+    store.change(shelf, "jars", 1, {"on_hand_g": 60})
+    batches.drop(shelf, made[1])
+    assert batches.get(shelf, made[0])["short"] == []
+
+
 def test_all_are_promised_or_none(store: Store, shelf: int, batches: Batches) -> None:
     made = [batches.create(shelf, idea(store, shelf, kits=kits))["id"] for kits in (10, 11, 25, 2)]
     before = whole(store, shelf)
