@@ -532,12 +532,12 @@ def test_a_repeated_key_is_carried_out_once(store: Store, shelf: tuple[int, dict
     id, ids = shelf
     stock = Stock(store)
     body = {"jar": ids["jar a"], "kind": "bought", "grams": 5}
-    first = stock.record(id, body, "key 1")
-    assert stock.record(id, dict(reversed(body.items())), "key 1") == first
+    first = stock.record(id, body, "key-1")
+    assert stock.record(id, dict(reversed(body.items())), "key-1") == first
     assert stock.moves(id)[1] == 1
     for other in ({**body, "grams": 6}, {"undo": first["id"]}):
         with pytest.raises(InvalidValue, match="used for something else"):
-            stock.record(id, other, "key 1")
+            stock.record(id, other, "key-1")
     for bad in ("", "x" * 201, "tab\t"):
         with pytest.raises(InvalidValue, match="key"):
             stock.record(id, body, bad)
@@ -547,7 +547,7 @@ def test_a_repeated_key_is_carried_out_once(store: Store, shelf: tuple[int, dict
     assert stock.record(id, body, "key 2")["id"] != first["id"]
     # The same key on another shelf is another key.
     other_shelf, other_ids = filled(store, "Other")
-    assert stock.record(other_shelf, {**body, "jar": other_ids["jar a"]}, "key 1")["id"] not in (first["id"],)
+    assert stock.record(other_shelf, {**body, "jar": other_ids["jar a"]}, "key-1")["id"] not in (first["id"],)
 
 
 def test_moments_are_in_utc_whatever_the_servers_zone(store: Store, shelf: tuple[int, dict[str, int]]) -> None:
