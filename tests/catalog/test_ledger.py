@@ -543,8 +543,8 @@ def test_a_repeated_key_is_carried_out_once(store: Store, shelf: tuple[int, dict
             stock.record(id, body, bad)
     # A refused move leaves the key free.
     with pytest.raises(InvalidValue):
-        stock.record(id, {**body, "kind": "used", "grams": 50}, "key 2")
-    assert stock.record(id, body, "key 2")["id"] != first["id"]
+        stock.record(id, {**body, "kind": "used", "grams": 50}, "key-2")
+    assert stock.record(id, body, "key-2")["id"] != first["id"]
     # The same key on another shelf is another key.
     other_shelf, other_ids = filled(store, "Other")
     assert stock.record(other_shelf, {**body, "jar": other_ids["jar a"]}, "key-1")["id"] not in (first["id"],)
