@@ -14,7 +14,7 @@ from typing import Any
 from api import answers
 from api.answers import Json, money
 from api.bodies import Body
-from api.works import batches_of, check_needs, order_of, settings_of
+from api.works import batches_of, check_needs, needs_body, order_of, settings_of
 from catalog import calendar
 from catalog import lexicon as built_in
 from catalog.lookup import LARGEST_ID
@@ -155,11 +155,7 @@ def _batch(planned: Planned, theme: str, idea: Json, asked: Asked | None) -> Jso
     Its needs are all that are kept, those that the theme's words told among them.
     """
     needs = planned.needs if asked is None else asked.needs
-    named = {} if needs is None else {
-        n: list(v) if isinstance(v, tuple) else v
-        for n in needs.__dataclass_fields__
-        if n != "sources" and (v := getattr(needs, n)) not in (None, False, ())
-    }  # fmt: skip
+    named = {} if needs is None else needs_body(needs)
     return {
         "theme": planned.theme or theme,
         "kits": planned.kits,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any
 
@@ -20,7 +20,7 @@ from themekit.suggest.keep import KeptPalettes, KeptTrios, Made, kept_cutters, m
 from themekit.suggest.palettes import Palette
 from themekit.suggest.taste import Taste
 from themekit.suggest.trios import Trio
-from themekit.values import Anchor, Cutter, Jar, Shelf, Tint
+from themekit.values import Anchor, Cutter, Jar, Needs, Shelf, Tint
 
 _OTHERS = 4
 
@@ -39,6 +39,7 @@ class Laid:
     kits: int = 1
     serve: Serve = "apart"
     held: frozenset[str] = frozenset()
+    needs: Needs = field(default_factory=Needs)
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +53,10 @@ class Swap:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A kit judged: `made` tells how near the gels come to each colour, `swaps` what else would go."""
+    """A kit judged: `made` tells how near the gels come to each colour, `swaps` what else would go.
+
+    `needs` are those applied: the given ones and those that the theme's words tell.
+    """
 
     laid: Laid
     idea: Idea
@@ -60,6 +64,7 @@ class Table:
     made: tuple[Made, ...]
     swaps: tuple[Swap, ...]
     shelf: Shelf
+    needs: Needs
 
 
 def judged(store: Store, shelf_id: int, laid: Laid, today: date, taste: Taste | None = None) -> Table:
@@ -94,7 +99,7 @@ def judged(store: Store, shelf_id: int, laid: Laid, today: date, taste: Taste | 
         *_tint_swaps(suggester, anchors, held, palette),
         *_jar_swaps(suggester, anchors, jars, trio, palette, laid.serve),
     )
-    return Table(laid, idea, kit, made, swaps, shelf)
+    return Table(laid, idea, kit, made, swaps, shelf, suggester.asked.needs)
 
 
 def laid_anew(store: Store, shelf_id: int, laid: Laid, today: date) -> Laid:
@@ -139,7 +144,7 @@ def laid_anew(store: Store, shelf_id: int, laid: Laid, today: date) -> Laid:
 def _suggester(shelf: Shelf, laid: Laid, today: date) -> Suggester:
     lexicon = built_in.lexicon()
     cookies = sum(count for _, count in laid.cuts) or None
-    return Suggester(ask(laid.theme, shelf, lexicon, None, laid.kits, cookies), shelf, lexicon, today)
+    return Suggester(ask(laid.theme, shelf, lexicon, laid.needs, laid.kits, cookies), shelf, lexicon, today)
 
 
 def _found(shelf: Shelf, laid: Laid) -> tuple[list[Jar], list[tuple[Cutter, int]]]:

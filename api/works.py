@@ -9,7 +9,7 @@ from decimal import Decimal
 from functools import lru_cache
 from typing import Any
 
-from api.bodies import Body
+from api.bodies import NEEDS, Body
 from catalog import lexicon as built_in
 from catalog.batch_kit import gone, kit_of
 from catalog.batches import Batches
@@ -81,6 +81,15 @@ def needs_of(batch: Mapping[str, Any]) -> Needs:
     needs = body.needs()
     body.done()
     return needs
+
+
+def needs_body(needs: Needs) -> Json:
+    """Needs as a body takes them; those that are not named are left out."""
+    return {
+        name: list(value) if isinstance(value, tuple) else value
+        for name in NEEDS
+        if (value := getattr(needs, name)) not in (None, False, ())
+    }
 
 
 def work_of(store: Store, shelf_id: int, batch: Record, today: date) -> Work:

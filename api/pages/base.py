@@ -57,7 +57,6 @@ def register(app: Flask) -> None:
     for place in places():
         app.register_blueprint(place)
     app.register_blueprint(blp)
-    app.register_error_handler(ThemekitError, refused)
     app.register_error_handler(404, not_here)
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
     app.jinja_env.filters.update(

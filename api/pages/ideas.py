@@ -8,8 +8,9 @@ from urllib.parse import urlencode
 from flask import Blueprint, Response, request
 
 from api import questions
-from api.bodies import number_in
+from api.bodies import Body, number_in
 from api.pages.base import show, told
+from api.pages.needs import in_address, needs_given
 from api.pages.pictures import kit_of_idea, picture_of
 from api.service import service
 from themekit.errors import ThemekitError
@@ -41,6 +42,7 @@ def ideas() -> Response:
     except ThemekitError as error:
         return show("ideas.html", error=told(error), **values)
     shown = []
+    needs = needs_given(request.args)
     for number, idea in enumerate(answer["ideas"], 1):
         kit = kit_of_idea(idea, asked["theme"], shelf)
         shown.append(
@@ -48,19 +50,21 @@ def ideas() -> Response:
                 **idea,
                 "number": number,
                 "picture": picture_of(kit, f"k{number}", f"Idea {number} from above"),
-                "table": table_address(idea, asked["theme"], answer["kits"]),
+                "table": table_address(idea, asked["theme"], answer["kits"], needs),
             }
         )
     shared = _shared(shown)
     return show("ideas.html", answer=answer, ideas=shown, shared=shared, **values)
 
 
-def table_address(idea: dict[str, Any], theme: str, kits: int) -> str:
-    """The address at which an idea lies on the table, to change it by hand."""
+def table_address(idea: dict[str, Any], theme: str, kits: int, needs: dict[str, Any]) -> str:
+    """The address at which an idea lies on the table, with the needs given, to change it by hand."""
     query = [("theme", theme), ("kits", kits), ("serve", idea["trio"]["serve"])]
     query += [("t", tint["hex"].lstrip("#")) for tint in idea["palette"]["tints"]]
     query += [("j", jar["id"]) for jar in idea["trio"]["jars"]]
     query += [("c", f"{cutter['id']}:{cutter['cookies']}") for cutter in idea["cutters"]]
+    body = Body({"needs": needs}, ("needs",))
+    query += in_address(body.needs())
     return "/kit?" + urlencode(query)
 
 
@@ -83,17 +87,7 @@ def _asked() -> dict[str, Any]:
 
 def _body(asked: dict[str, Any]) -> dict[str, Any]:
     """The form as the service takes it."""
-    needs: dict[str, Any] = {}
-    if asked["avoid"]:
-        needs["avoid_allergens"] = asked["avoid"]
-    if asked["age"]:
-        needs["youngest_age"] = number_in(asked["age"])
-    if asked["diet"]:
-        needs["diet"] = asked["diet"]
-    if asked["use"]:
-        needs["use_jars"] = asked["use"]
-    if asked["stock"]:
-        needs["in_stock_only"] = True
+    needs = needs_given(request.args)
     body: dict[str, Any] = {"theme": asked["theme"], "count": _SHOWN}
     body |= {name: number_in(asked[name]) for name in ("kits", "cookies", "count") if asked[name]}
     body |= {"serve": asked["serve"]} if asked["serve"] else {}

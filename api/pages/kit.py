@@ -9,6 +9,7 @@ from urllib.parse import urlencode
 from flask import Blueprint, Response, redirect, request
 
 from api.pages.base import show, told
+from api.pages.needs import in_address, needs_read
 from api.pages.pictures import picture_of
 from api.service import service
 from api.tables import Laid, Table, judged, laid_anew
@@ -32,8 +33,8 @@ _MISSED = 2.0
 def kit() -> Response:
     """One kit laid out; `fresh` lays anew what is not held and goes to the new address."""
     at = service()
-    laid = _laid(request.args)
     try:
+        laid = laid_of(request.args)
         if request.args.get("fresh"):
             anew = laid_anew(at.store, at.shelf_id, laid, at.today())
             made: Any = redirect(address(anew), 303)
@@ -54,7 +55,7 @@ def compare() -> Response:
     for name in ("a", "b"):
         given = MultiDict(_pairs(iri_to_uri(request.args.get(name, ""))))
         try:
-            sides.append(_values(judged(at.store, at.shelf_id, _laid(given), at.today()), name))
+            sides.append(_values(judged(at.store, at.shelf_id, laid_of(given), at.today()), name))
         except ThemekitError as error:
             return show("plain.html", 422, heading="These cannot be compared", error=told(error), back="/")
     return show("compare.html", sides=sides)
@@ -69,7 +70,7 @@ def _values(table: Table, prefix: str = "kit") -> dict[str, Any]:
     order = Order(table.kit, laid.kits, settings_of(record["settings"], None))
     rules = label_rules(order.settings.label.jurisdiction)
     basis = Basis(table.shelf, built_in.lexicon().staples, rules, record["currency"] or "")
-    done = work(order, basis)
+    done = work(order, basis, table.needs)
     query = urlencode(_query(laid))
     return {
         "laid": laid,
@@ -112,6 +113,9 @@ def _values(table: Table, prefix: str = "kit") -> dict[str, Any]:
         ],
         "cutters": table.shelf.cutters,
         "cost": plain(done.cost),
+        "needs": in_address(laid.needs),
+        "kept_to": in_address(table.needs),
+        "breaks": list(done.breaks),
         "cautions": [c.text for c in done.cautions],
         "makes": table.idea.trio.trio.makes_kits,
         "anew": address(laid) + "&fresh=1",
@@ -124,6 +128,7 @@ def _query(laid: Laid) -> list[tuple[str, Any]]:
     query += [("t", t.lstrip("#")) for t in laid.tints]
     query += [("j", j) for j in laid.jars]
     query += [("c", f"{id}:{count}") for id, count in laid.cuts]
+    query += in_address(laid.needs)
     return query + [("hold", place) for place in sorted(laid.held)]
 
 
@@ -142,8 +147,11 @@ def _holding(laid: Laid, place: str) -> str:
     return address(replace(laid, held=laid.held ^ {place}))
 
 
-def _laid(args: Any) -> Laid:
-    """What an address says; parts that cannot be read are left out, and missed when it is judged."""
+def laid_of(args: Any) -> Laid:
+    """What an address or a form says; parts that cannot be read are missed when it is judged.
+
+    Raises `InvalidValue` for needs that are none: they are never left out.
+    """
     tints = []
     for text in args.getlist("t")[:6]:
         try:
@@ -172,6 +180,7 @@ def _laid(args: Any) -> Laid:
         kits=min(1000, max(1, int(kits))) if kits.isascii() and kits.isdigit() and len(kits) < 6 else 1,
         serve="mixed" if args.get("serve") == "mixed" else "apart",
         held=frozenset(p for p in args.getlist("hold") if len(p) <= 3),
+        needs=needs_read(args),
     )
 
 

@@ -9,6 +9,7 @@ from flask import Blueprint, Response, request
 from api.bodies import number_in
 from api.pages.base import show, told
 from api.pages.ideas import table_address
+from api.pages.needs import needs_given
 from api.pages.pictures import kit_of_idea, picture_of
 from api.requests import request as answer_request
 from api.service import service
@@ -29,7 +30,8 @@ def reply() -> Response:
     body: dict[str, Any] = {"text": text}
     body |= {"kits": number_in(given["kits"])} if given["kits"] else {}
     body |= {"date": given["date"]} if given["date"] else {}
-    body |= {"needs": {"youngest_age": number_in(given["age"])}} if given["age"] else {}
+    needs = needs_given(args)
+    body |= {"needs": needs} if needs else {}
     at = service()
     try:
         answer = answer_request(at.store, at.shelf_id, body, at.today())
@@ -39,7 +41,7 @@ def reply() -> Response:
     shown = [
         {
             "picture": picture_of(kit_of_idea(idea, text, shelf), f"r{n}", f"Kit {n} from above"),
-            "table": table_address(idea, text, answer["kits"]),
+            "table": table_address(idea, text, answer["kits"], needs),
             "offer": offer,
             "idea": idea,
         }

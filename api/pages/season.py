@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from secrets import token_hex
 from typing import Any
 
 from flask import Blueprint, Response, redirect, request
@@ -54,6 +55,8 @@ def plan() -> Response:
         calendar=None,
         plan=made,
         lines=shown,
+        # A second press of the button repeats this key, and is answered alike.
+        key=token_hex(12),
         batches=json.dumps(batches) if len(batches) == len(made["lines"]) else None,
     )
 
@@ -64,7 +67,7 @@ def promise() -> Response:
     at = service()
     try:
         batches = json.loads(request.form.get("batches", ""))
-    except ValueError:
+    except (ValueError, RecursionError):
         batches = None
     try:
         seasons.promise(at.store, at.shelf_id, {"batches": batches}, request.form.get("key") or None)

@@ -1,0 +1,56 @@
+"""Needs in an address and in a form, so that none is lost from one place of the page to the next."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from api.bodies import Body, number_in
+from themekit.values import Needs
+
+#: Each field of an address, the need it tells, and whether it may stand several times.
+_FIELDS = (
+    ("avoid", "avoid_allergens", True),
+    ("additive", "avoid_additives", True),
+    ("age", "youngest_age", False),
+    ("diet", "diet", False),
+    ("use", "use_jars", True),
+    ("stock", "in_stock_only", False),
+)
+
+
+def needs_given(args: Any) -> dict[str, Any]:
+    """What an address or a form tells, as the service takes needs; unchecked."""
+    found: dict[str, Any] = {}
+    for field, need, several in _FIELDS:
+        values = [value.strip() for value in args.getlist(field) if value.strip()]
+        if not values:
+            continue
+        if need == "in_stock_only":
+            found[need] = True
+        elif several:
+            found[need] = [number_in(v) for v in values] if need == "use_jars" else values
+        else:
+            found[need] = number_in(values[0]) if need == "youngest_age" else values[0]
+    return found
+
+
+def needs_read(args: Any) -> Needs:
+    """The same, checked; raises `InvalidValue` with every problem."""
+    body = Body({"needs": needs_given(args)}, ("needs",))
+    needs = body.needs()
+    body.done()
+    return needs
+
+
+def in_address(needs: Needs) -> list[tuple[str, str]]:
+    """Needs as the fields of an address; `needs_read` gives the same ones back."""
+    found: list[tuple[str, str]] = []
+    for field, need, several in _FIELDS:
+        value = getattr(needs, need)
+        if need == "in_stock_only":
+            found += [(field, "1")] if value else []
+        elif several:
+            found += [(field, str(one)) for one in value]
+        elif value is not None:
+            found.append((field, str(value)))
+    return found
