@@ -43,7 +43,7 @@ class Cluster:
     core: float
 
 
-def clusters(lab: Floats, usable: Bools, flat: Bools, backdrop: Floats | None, most: int) -> list[Cluster]:
+def clusters(lab: Floats, usable: Bools, flat: Bools, backdrop: Floats, most: int) -> list[Cluster]:
     """Colours of the usable pixels, the largest first, at most `most`; shares add up to 1 or less.
 
     Parameters
@@ -51,7 +51,7 @@ def clusters(lab: Floats, usable: Bools, flat: Bools, backdrop: Floats | None, m
     lab       CIELAB of the picture, shape (h, w, 3).
     usable    pixels of the thing itself, shape (h, w).
     flat      pixels away from edges, shape (h, w).
-    backdrop  CIELAB of what lies behind, shape (n, 3); None when nothing is seen behind.
+    backdrop  CIELAB of what lies behind, shape (n, 3), perhaps of no colours.
     most      how many colours are told at most.
     """
     core = usable & flat
@@ -148,14 +148,15 @@ def _spread(labels: Ints, usable: Bools) -> Ints:
 
 def _lit(lab: Floats) -> Floats:
     """The median colour of the well-lit pixels: shade and what glare is left are passed over."""
-    low, high = np.percentile(lab[:, 0], [40, 90])
+    # Bounds that are pixels themselves, so that even two pixels leave one between them.
+    low, high = np.percentile(lab[:, 0], [40, 90], method="nearest")
     return np.asarray(np.median(lab[(lab[:, 0] >= low) & (lab[:, 0] <= high)], axis=0))
 
 
-def _real(found: list[Cluster], backdrop: Floats | None) -> list[Cluster]:
+def _real(found: list[Cluster], backdrop: Floats) -> list[Cluster]:
     """Clusters without those that only stand between two others, or between one and glare."""
     ends = [c.lab for c in found]
-    extra = [np.array([100.0, 0, 0]), *([] if backdrop is None else list(backdrop))]
+    extra = [np.array([100.0, 0, 0]), *backdrop]
     kept = []
     for i, one in enumerate(found):
         larger = [ends[j] for j in range(len(found)) if found[j].share > 1.5 * one.share]

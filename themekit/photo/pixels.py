@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from themekit.colour.difference import delta_e_2000
 from themekit.colour.space import rgb_to_xyz
 
 Floats = NDArray[np.float64]
@@ -19,6 +20,9 @@ MOST_SIDE = 512
 CLIPPED = 0.985
 #: A smooth region that touches the border and fills this share of the picture is background.
 _BACKGROUND = 0.08
+#: A smooth region nearer to the background than this CIEDE2000 is a piece of it; up to twice that
+#: where the brightest linear level is below the other.
+_LIKE, _ENOUGH_LIGHT = 6.0, 0.15
 #: Differences in ΔE*ab between neighbours that still count as smooth; noise raises it.
 _SMOOTH, _OVER_NOISE = 5.0, 1.8
 
@@ -76,14 +80,33 @@ def regions_of(flat: Bools) -> Ints:
     return np.asarray(numbered, np.intp)
 
 
-def background(regions: Ints, reference: Bools | None) -> Bools:
-    """Plate, paper and table: large smooth regions at the border, and the reference itself."""
+def background(lab: Floats, regions: Ints, reference: Bools | None, brightest: float) -> tuple[Bools, Floats]:
+    """Plate, paper and table, shape (h, w), and their CIELAB, shape (n, 3), the largest first.
+
+    Large smooth regions at the border, the reference itself, and smaller regions that look
+    like one of them: noise and what lies about cut a background into pieces.
+    """
+    from scipy import ndimage
+
     border = np.concatenate([regions[0], regions[-1], regions[:, 0], regions[:, -1]])
     counts = np.bincount(regions.ravel())
     touching = np.unique(border[border > 0])
     large = touching[counts[touching] >= _BACKGROUND * regions.size]
+    large = large[np.argsort(-counts[large])]
     found = np.isin(regions, large)
-    return found if reference is None else found | reference
+    colours = [np.median(lab[regions == number], axis=0) for number in large]
+    if reference is not None:
+        found |= reference
+        colours.append(np.median(lab[reference], axis=0))
+    if not colours:
+        return found, np.zeros((0, 3))
+    backdrop = np.array(colours)
+    numbers = np.arange(1, len(counts))
+    means = np.stack([ndimage.mean(lab[..., i], regions, numbers) for i in range(3)], axis=-1)
+    # In poor light the levels of a photo are coarse, and even paper is patchy.
+    farthest = float(np.clip(_LIKE * np.sqrt(_ENOUGH_LIGHT / max(brightest, 1e-6)), _LIKE, 2 * _LIKE))
+    like = delta_e_2000(means[:, None], backdrop[None]).min(axis=1) < farthest
+    return found | np.isin(regions, numbers[like]), backdrop
 
 
 def edge_width(lightness: Floats) -> float:

@@ -83,14 +83,13 @@ def read_photo(rgb: NDArray[np.generic], white: Rectangle | None = None, most: i
     else:
         reference = light.find(xyz, clipped, regions, brightest)
     lab = xyz_to_lab(xyz if reference is None else light.balanced(xyz, reference))
-    behind = pixels.background(regions, reference.where if reference else None)
+    behind, backdrop = pixels.background(lab, regions, reference.where if reference else None, brightest)
     usable = ~behind & ~clipped
     plain = (usable & flat).sum() < 0.002 * usable.size
     if plain:
         # Not without its reference: a picture of paper alone has no colours.
         behind = np.zeros_like(behind) if reference is None else reference.where
         usable = ~behind & ~clipped
-    backdrop = _backdrop(lab, behind, regions)
     found = grouping.clusters(lab, usable, flat, backdrop, most)
     told = sum(c.share for c in found)
     colours = tuple(ColourShare(_lab(c.lab), c.share / told) for c in found)
@@ -157,16 +156,6 @@ def _cast(xyz: Floats, clipped: Bools, brightest: float) -> float:
         return 0.0
     bright = lab[lab[:, 0] >= np.percentile(lab[:, 0], 90)]
     return float(lab_to_lch(bright.mean(axis=0))[1])
-
-
-def _backdrop(lab: Floats, behind: Bools, regions: pixels.Ints) -> Floats | None:
-    """The colours of the regions behind, shape (n, 3)."""
-    numbers = np.unique(regions[behind & (regions > 0)])
-    if not len(numbers):
-        return None
-    counts = np.bincount(regions.ravel())
-    largest = sorted(numbers.tolist(), key=lambda n: -counts[n])[:4]
-    return np.array([np.median(lab[regions == n], axis=0) for n in largest])
 
 
 def _sureness(reference: light.Reference | None, notes: _Notes) -> float:
