@@ -14,7 +14,7 @@ from typing import Any
 from api import answers
 from api.answers import Json, money
 from api.bodies import Body
-from api.works import batches_of, check_needs, needs_body, order_of, settings_of
+from api.works import batches_of, check_needs, needs_body, order_of, settings_of, tastes_of
 from catalog import calendar
 from catalog import lexicon as built_in
 from catalog.lookup import LARGEST_ID
@@ -64,6 +64,7 @@ def season(store: Store, shelf_id: int, body: Any, today: date, progress: Progre
         buy=True if buy is None else buy,
         time_limit_s=USUAL_LIMIT_S if limit is None else limit,
         further=True if further is None else further,
+        taste=tastes_of(store).taste(shelf_id),
         progress=progress,
     )
     return _season(plan, shelf, record, settings, today)

@@ -22,6 +22,7 @@ QUESTIONS: tuple[tuple[str, Json], ...] = (
     ("/api/v1/palettes/score", {"colours": ["#2a9d8f", "#e9c46a", "#6b4a2f"], "theme": "owl party"}),
     ("/api/v1/trios", {"theme": "pirates", "count": 2}),
     ("/api/v1/requests", {"text": "pirates, six kits", "count": 2}),
+    ("/api/v1/season", {"kits": [{"theme": "pirates", "kits": 3}, {"kits": 2}], "further": False}),
 )
 
 

@@ -26,6 +26,7 @@ from themekit.suggest.idle import theme_fits
 from themekit.suggest.needs import TABLESPOON_ML
 from themekit.suggest.pair_terms import cheapest_matching
 from themekit.suggest.palettes import Palette, PaletteSearch
+from themekit.suggest.taste import NO_TASTE, Taste
 from themekit.suggest.trios import Serve, Trio, TrioSearch, idle_part
 from themekit.suggest.words import listed
 from themekit.values import Jar, Lexicon, Needs, Shelf
@@ -78,6 +79,7 @@ class Offering:
     lexicon: Lexicon
     today: date | None = None
     settings: Settings = field(default_factory=Settings)
+    taste: Taste = NO_TASTE
     _made: dict[object, tuple[Offer, ...] | str] = field(default_factory=dict, repr=False)
     _palettes: dict[tuple[str, Needs], _Palettes] = field(default_factory=dict, repr=False)
     _leaders: list[np.ndarray] = field(default_factory=list, repr=False)
@@ -121,7 +123,7 @@ class Offering:
         themes = [t for t in (*self.shelf.themes, *self.lexicon.themes) if day is None or day.month in t.months]
         themes = themes or list(self.lexicon.themes)
         jars = self._idle(self.shelf.jars, 8) or list(self.shelf.jars[:8])
-        fits = theme_fits(jars, themes, day or date(2000, 1, 1))
+        fits = theme_fits(jars, themes, day or date(2000, 1, 1), self.taste.themes)
         wish = np.array([idle_part(j, self.today) for j in jars]) + 0.1
         order = np.argsort(-np.round(wish @ fits, 9), kind="stable") if len(jars) else np.arange(len(themes))
         return list(dict.fromkeys(themes[int(at)].name for at in order))[:count]
@@ -144,7 +146,7 @@ class Offering:
     def _work(self, line: Planned, theme: str, needs: Needs, breadth: Breadth) -> tuple[Offer, ...]:
         asked = ask(theme, self.shelf, self.lexicon, needs, line.kits)
         require_theme(asked)
-        suggester = Suggester(asked, self.shelf, self.lexicon, self.today)
+        suggester = Suggester(asked, self.shelf, self.lexicon, self.today, self.taste)
         usable = tuple(j for j in suggester.allowed.jars if _usable(j, line.day))
         stocked = tuple(j for j in usable if self._enough(j, line))
         search = _searched(suggester, stocked if _some(stocked, needs) else usable)
@@ -192,7 +194,8 @@ class Offering:
         cookies: int, family: int, how: str,
     ) -> Offer:  # fmt: skip
         parts = {"palette": palette.score, "trio": trio.score, "cutters": cutters_part(cutters, cookies)}
-        score = w.IDEA_PALETTE * parts["palette"] + w.IDEA_TRIO * parts["trio"] + w.IDEA_CUTTERS * parts["cutters"]
+        of_palette, of_trio, of_cutters = self.taste.idea
+        score = of_palette * parts["palette"] + of_trio * parts["trio"] + of_cutters * parts["cutters"]
         taken = tuple((p.jar.id, self._mg(p.jar, p.share, line.kits, line.serve)) for p in trio.portions)
         return Offer(theme, palette, trio, cutters, round(score, 6), parts, taken, family, how)
 

@@ -29,6 +29,7 @@ from themekit.season.values import (
 )
 from themekit.suggest.asked import MOST_KITS, ask
 from themekit.suggest.ideas import Suggester
+from themekit.suggest.taste import NO_TASTE, Taste
 from themekit.values import Lexicon, Needs, Shelf
 
 MOST_LINES = 40
@@ -48,6 +49,7 @@ def season_plan(
     further: bool = True,
     breadth: Breadth | None = None,
     weights: Weights | None = None,
+    taste: Taste = NO_TASTE,
     progress: Progress = untold,
     stop: Stop = never,
 ) -> SeasonPlan:
@@ -59,6 +61,7 @@ def season_plan(
     buy           whether toppings may be bought where stock leaves no other way.
     time_limit_s  of the solver; what was found by then is given with its gap.
     further       solve again with twice the candidates, to say what more of them would change.
+    taste         what her choices tell: how parts weigh, and which themes a free choice prefers.
     progress      called with a stage and how much of it is done, 0–1.
     stop          asked between steps; once it says True no new step is begun, and what was
                   chosen so far is given (nothing, or the choice kit by kit).
@@ -69,7 +72,7 @@ def season_plan(
     """
     _check(planned)
     weights, breadth = weights or Weights(), breadth or Breadth()
-    offering = Offering(shelf, lexicon, today, settings or Settings())
+    offering = Offering(shelf, lexicon, today, settings or Settings(), taste)
     lines = offering.lines(planned, breadth, lambda done: progress("candidates", done), stop)
     lines += tuple(LineOffers(p, (), "The work was stopped before this line.") for p in planned[len(lines) :])
     stock = stock_of(shelf.jars, lines, today)
@@ -161,7 +164,7 @@ def _told(
         offer = line.offers[at]
         needs = line.planned.needs or Needs()
         asked = ask(offer.theme, offering.shelf, offering.lexicon, needs, line.planned.kits)
-        suggester = Suggester(asked, offering.shelf, offering.lexicon, offering.today)
+        suggester = Suggester(asked, offering.shelf, offering.lexicon, offering.today, offering.taste)
         lacking = {id: mg - max(0, left[id]) for id, mg in offer.taken if mg > max(0, left[id])}
         for id, mg in offer.taken:
             left[id] -= mg
