@@ -23,8 +23,8 @@ LINES = [
 ]
 #: As far as learning ever goes: some parts twice their weight, others half of it.
 STRONG = Taste({
-    "palette": {"fit": 2.0, "contrast": 0.5, "coverage": 0.5},
-    "trio": {"fit": 2.0, "contrast": 0.5, "coverage": 0.5},
+    "palette": {"distinctness": 2.0, "fit": 0.5, "contrast": 0.5},
+    "trio": {"distinctness": 2.0, "fit": 0.5, "contrast": 0.5},
     "idea": {"cutters": 0.5},
 })  # fmt: skip
 
@@ -35,14 +35,14 @@ def _planned(shelf: Shelf, taste: Taste | None) -> SeasonPlan:
 
 
 def test_a_taste_changes_what_is_chosen_as_it_says(demo: Shelf) -> None:
-    """Twice the weight on fit gives kits nearer to their themes, and each score is by the learned weights."""
+    """It gives kits that are easier to tell apart, and each score is by the learned weights."""
     usual, own = _planned(demo, None), _planned(demo, STRONG)
 
-    def fit(plan: SeasonPlan) -> float:
+    def apart(plan: SeasonPlan) -> float:
         found = [line.offer for line in plan.lines if line.offer]
-        return sum(o.palette.parts["fit"] + o.trio.parts["fit"] for o in found)
+        return sum(o.palette.parts["distinctness"] + o.trio.parts["distinctness"] for o in found)
 
-    assert fit(own) > fit(usual) + 0.05
+    assert apart(own) > apart(usual) + 0.2
     of_palette, of_trio, of_cutters = STRONG.idea
     for line in own.lines:
         assert line.offer is not None
