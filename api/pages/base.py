@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal, InvalidOperation
@@ -18,7 +19,7 @@ from flask import (
     request,
     send_from_directory,
 )
-from markupsafe import Markup
+from markupsafe import Markup, escape
 from werkzeug.exceptions import HTTPException
 
 from api.errors import answer_own, answer_web, status_of
@@ -62,6 +63,7 @@ def register(app: Flask) -> None:
     app.jinja_env.filters.update(
         money=money, day=day, weight=weight, size=length, shade=shade, sentences=sentences, plural=plural
     )
+    app.jinja_env.filters.update(cautions=cautions, figure=figure)
     app.jinja_env.globals.update(swatch=swatch, places=PLACES, version=__version__)
 
 
@@ -166,6 +168,31 @@ def sentences(lines: Any) -> Markup:
     """Plain sentences as a list."""
     items = Markup("").join(Markup("<li>{}</li>").format(line) for line in lines)
     return Markup("<ul class='sentences'>{}</ul>").format(items) if items else Markup("")
+
+
+# A source in brackets: it says a year, a body or that there is none.
+_SOURCE = re.compile(
+    r" \((?=(?:[^()]|\([^()]*\))*?(?:\d{4}|no source|no published|US FDA|University))(?:[^()]|\([^()]*\))+\)"
+)
+
+
+def cautions(lines: Any) -> Markup:
+    """Cautions as a list: every word stays in sight, where it is from stands small behind it."""
+    items = Markup("").join(Markup("<li>{}</li>").format(_caution(line)) for line in lines)
+    return Markup("<ul class='sentences'>{}</ul>").format(items) if items else Markup("")
+
+
+def _caution(line: str) -> Markup:
+    parts, end = [], 0
+    for found in _SOURCE.finditer(line):
+        parts += [escape(line[end : found.start()]), Markup('<span class="source">{}</span>').format(found[0])]
+        end = found.end()
+    return Markup("").join([*parts, escape(line[end:])])
+
+
+def figure(value: Any, digits: int = 0) -> str:
+    """A number with so many decimals; a dash where it is not known."""
+    return "–" if value is None else f"{value:.{digits}f}"
 
 
 def fields(form: Mapping[str, Any], *names: str) -> dict[str, str]:

@@ -1,0 +1,32 @@
+"""Words of the page: nothing of a caution is left out, and what it holds is escaped."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from api.pages.base import cautions
+from themekit.make.cautions import RAW_EGG, RAW_FLOUR, SHARED_KITCHEN
+
+LINES = (
+    RAW_EGG,
+    RAW_FLOUR,
+    SHARED_KITCHEN,
+    "Contains egg (dough and icing); gluten (dough); milk (dough).",
+    "Small hard pieces: pearls. Not for under 4 (American Academy of Pediatrics, Pediatrics 125(3):601, 2010).",
+    "Contains nut (mix <b>1</b> & more).",
+)
+
+
+@pytest.mark.parametrize("line", LINES)
+def test_every_word_of_a_caution_stays_in_sight(line: str) -> None:
+    plain = re.sub(r"<[^>]+>", "", str(cautions([line])))
+    for entity, sign in (("&lt;", "<"), ("&gt;", ">"), ("&amp;", "&"), ("&#39;", "'"), ("&#34;", '"')):
+        plain = plain.replace(entity, sign)
+    assert plain == line
+
+
+def test_where_a_caution_is_from_stands_small_and_allergens_do_not() -> None:
+    assert 'class="source"' in cautions([LINES[4]])
+    assert 'class="source"' not in cautions([LINES[3]])
