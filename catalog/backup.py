@@ -10,18 +10,19 @@ import os
 import sqlite3
 from contextlib import closing
 from pathlib import Path
-from typing import Any
 
 from sqlalchemy import Connection, Engine, MetaData, Table, create_engine, func, inspect, select, text
-from sqlalchemy.exc import DatabaseError
 
-from catalog.engine import database_url, open_engine, reading, told_plainly, writing
+from catalog.copying import WAIT_SECONDS, copy_file, copy_into, copy_pages, free_name, whole_file
+from catalog.engine import database_url, open_engine, reading, told_plainly
 from catalog.errors import StoreUnusable
 from catalog.migrations import HEAD, VERSION_TABLE
-from catalog.upgrade import SCRIPTS, keep_copy, upgrade
+from catalog.upgrade import SCRIPTS, keep_copy, run_steps, upgrade
 from themekit.errors import InvalidValue, Problem
 
 _ROWS_AT_ONCE = 500
+# SQLite's errors in a copy that come from where it is written to; what is copied is only read.
+_OF_THE_COPY = ("disk is full", "disk I/O error", "unable to open", "readonly")
 
 
 def backup(url: str | None, file: str | Path) -> Path:
@@ -34,18 +35,16 @@ def backup(url: str | None, file: str | Path) -> Path:
     target = Path(file)
     _check_free(target)
     where = database_url(url)
-    partial = target.with_name(f".{target.name}.part-{os.getpid()}")
     try:
-        with told_plainly(where):
+        with told_plainly(where), whole_file(target) as partial:
             if where.drivername.startswith("sqlite"):
                 _check_there(Path(str(where.database)))
-                with (
-                    closing(sqlite3.connect(str(where.database))) as source,
-                    closing(sqlite3.connect(partial)) as made,
-                ):
-                    source.backup(made)
-                    # One file alone, without a log beside it.
-                    made.execute("PRAGMA journal_mode = DELETE")
+                try:
+                    copy_into(Path(str(where.database)), partial)
+                except sqlite3.OperationalError as error:
+                    if any(sign in str(error) for sign in _OF_THE_COPY):
+                        raise OSError(str(error)) from error
+                    raise
             else:
                 engine = open_engine(where)
                 try:
@@ -53,16 +52,11 @@ def backup(url: str | None, file: str | Path) -> Path:
                         _copy_into_file(source, partial)
                 finally:
                     engine.dispose()
-        _check_backup(partial)
-        _keep_safe(partial)
-        partial.rename(target)
+            _check_backup(partial)
     except OSError as error:
-        problem = Problem(
-            "file", str(target), "a file in a folder that can be written to", "Choose another place."
-        )
+        allowed = "a file in a folder that can be written to, with room for it"
+        problem = Problem("file", str(target), allowed, "Choose another place, or make room.")
         raise InvalidValue("The backup cannot be written there.", [problem]) from error
-    finally:
-        partial.unlink(missing_ok=True)
     return target
 
 
@@ -77,16 +71,9 @@ def restore(url: str | None, file: str | Path) -> Path | None:
     where = database_url(url)
     with told_plainly(where):
         if where.drivername.startswith("sqlite"):
-            path = Path(str(where.database))
-            kept = keep_copy(path, "restore") if path.exists() and path.stat().st_size else None
-            with closing(sqlite3.connect(source)) as given, closing(sqlite3.connect(path)) as target:
-                given.backup(target)
+            kept = _restore_file(source, Path(str(where.database)))
         else:
-            kept = source.with_name(f"{source.stem}.before-restore.db")
-            number = 1
-            while kept.exists():
-                number += 1
-                kept = source.with_name(f"{source.stem}.before-restore-{number}.db")
+            kept = free_name(source.parent, f"{source.stem}.before-restore", ".db")
             engine = open_engine(where)
             try:
                 if inspect(engine).get_table_names():
@@ -104,21 +91,58 @@ def restore(url: str | None, file: str | Path) -> Path | None:
     return kept
 
 
+def _restore_file(source: Path, path: Path) -> Path | None:
+    """Put a backup into an SQLite file; one that is damaged is set aside as it is."""
+    if not path.exists() or not path.stat().st_size:
+        kept = None
+    elif _readable(path):
+        kept = keep_copy(path, "restore")
+    else:
+        kept = _set_aside(path)
+    if path.exists():
+        with closing(sqlite3.connect(source)) as given, closing(sqlite3.connect(path)) as target:
+            copy_pages(given, target)
+    else:
+        copy_file(source, path)
+    return kept
+
+
+def _readable(path: Path) -> bool:
+    """Whether a file is a sound database of ours. Raises `StoreUnusable` for another program's."""
+    try:
+        with closing(sqlite3.connect(path, timeout=WAIT_SECONDS)) as opened:
+            tables = {row[0] for row in opened.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+            sound = opened.execute("PRAGMA integrity_check").fetchone()[0] == "ok"
+    except sqlite3.OperationalError:
+        # Locked, or not ours to read: not damaged.
+        raise
+    except sqlite3.DatabaseError:
+        return False
+    if tables and VERSION_TABLE not in tables:
+        problem = Problem("database", str(path), "a database of ours", "Name a file that is not there yet.")
+        raise StoreUnusable("This database belongs to another program; nothing was changed.", [problem])
+    return bool(sound)
+
+
+def _set_aside(path: Path) -> Path:
+    """Give a damaged file and its log another name, so that nothing of them is lost."""
+    kept = free_name(path.parent, f"{path.stem}.before-restore", path.suffix)
+    for end in ("-wal", "-shm", ""):
+        part = path.with_name(path.name + end)
+        if part.exists():
+            part.rename(kept.with_name(kept.name + end))
+    return kept
+
+
 def _restore_into(engine: Engine, source: Path) -> None:
     """Empty a server's database and fill it from the file, in one transaction."""
     given = create_engine(f"sqlite:///{source}")
     try:
-        with given.connect() as old, engine.connect() as new, writing(engine).connect() as _, new.begin():
+        with given.connect() as old, engine.connect() as new, new.begin():
             reached = old.execute(text(f"SELECT version_num FROM {VERSION_TABLE}")).scalar()
             tables = MetaData()
             if VERSION_TABLE not in inspect(new).get_table_names():
-                from alembic import command
-
-                from catalog.upgrade import alembic_config
-
-                config = alembic_config(SCRIPTS)
-                config.attributes["connection"] = new
-                command.upgrade(config, str(reached))
+                run_steps(new, str(reached))
             tables.reflect(bind=new)
             now = new.execute(text(f"SELECT version_num FROM {VERSION_TABLE}")).scalar()
             if now != reached:
@@ -128,6 +152,8 @@ def _restore_into(engine: Engine, source: Path) -> None:
                     [Problem("file", reached, f"a backup of version {now}", hint)],
                 )
             own = [t for t in tables.sorted_tables if t.name != VERSION_TABLE]
+            # A service that still runs has to wait, and then finds what was restored.
+            new.execute(text(f"LOCK TABLE {', '.join(t.name for t in own)} IN ACCESS EXCLUSIVE MODE"))
             for table in reversed(own):
                 new.execute(table.delete())
             from_file = MetaData()
@@ -141,17 +167,11 @@ def _restore_into(engine: Engine, source: Path) -> None:
 
 def _copy_into_file(source: Connection, file: Path) -> None:
     """The tables of a server's database with their rows in a new SQLite file."""
-    from alembic import command
-
-    from catalog.upgrade import alembic_config
-
     reached = source.execute(text(f"SELECT version_num FROM {VERSION_TABLE}")).scalar()
     engine = create_engine(f"sqlite:///{file}")
     try:
         with engine.begin() as made:
-            config = alembic_config(SCRIPTS)
-            config.attributes["connection"] = made
-            command.upgrade(config, str(reached))
+            run_steps(made, str(reached))
             there, here = MetaData(), MetaData()
             there.reflect(bind=source)
             here.reflect(bind=made)
@@ -192,6 +212,9 @@ def _check_there(path: Path) -> None:
     if not path.exists():
         problem = Problem("database", str(path), "a database that is there", "Name the database to back up.")
         raise StoreUnusable("There is no database yet.", [problem])
+    if not os.access(path, os.R_OK):
+        problem = Problem("database", str(path), "a file that can be read", "Give yourself leave to read it.")
+        raise StoreUnusable("The database file cannot be opened.", [problem])
 
 
 def _check_backup(file: Path) -> None:
@@ -210,7 +233,7 @@ def _check_backup(file: Path) -> None:
             elif reached is None or not list((SCRIPTS / "versions").glob(f"{reached[0]}_*.py")):
                 got = reached and reached[0]
                 problem = Problem("file", got, f"a backup of version {HEAD} or older", "Update themekit.")
-        except (sqlite3.Error, DatabaseError):
+        except sqlite3.Error:
             problem = Problem("file", str(file), "a backup made by themekit", "Use another file.")
     if problem is not None:
         raise InvalidValue("This file cannot be used as a backup.", [problem])
@@ -220,12 +243,3 @@ def _quoted(file: Path) -> str:
     from urllib.parse import quote
 
     return quote(str(file.absolute()))
-
-
-def _keep_safe(file: Path) -> None:
-    """Have the disk write the file before it gets its name."""
-    handle: Any = os.open(file, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-import sqlite3
-from contextlib import closing
+import os
 from pathlib import Path
 from threading import Lock
 from typing import Any
 
 from sqlalchemy import Connection, Engine, inspect, text
 
+from catalog.copying import copy_file, free_name
 from catalog.errors import StoreUnusable
 from catalog.migrations import HEAD, VERSION_TABLE
 from themekit.errors import Problem
 
 SCRIPTS = Path(__file__).parent / "migrations"
+#: The environment's word for the folder of a server's copies.
+COPIES = "THEMEKIT_COPIES"
 # Any number will do, as long as every themekit asks for the same one.
 _ADVISORY_LOCK = 5_493_217
 # Alembic keeps what it is doing in globals, so a process runs one upgrade at a time.
@@ -22,7 +24,7 @@ _ALEMBIC_LOCK = Lock()
 
 
 def upgrade(engine: Engine, head: str = HEAD, scripts: Path = SCRIPTS) -> Path | None:
-    """Run the steps that are missing; return the copy kept of an SQLite file, if any.
+    """Run the steps that are missing; return the copy kept of what there was, if anything.
 
     Does next to nothing when the database is current. Programs that start at once take
     turns. Raises `StoreUnusable` for a database that is not ours or is too new.
@@ -52,16 +54,21 @@ def _run(connection: Connection, head: str, scripts: Path) -> Path | None:
     reached = _reached(connection, scripts)
     if reached == head:
         return None
-    copy = keep_copy(Path(str(connection.engine.url.database)), head) if sqlite and reached else None
+    copy = _kept(connection, head) if reached else None
+    run_steps(connection, head, scripts)
+    if sqlite and connection.exec_driver_sql("PRAGMA foreign_key_check").first():
+        raise _unusable("Bringing the database up to date failed; nothing was changed.", reached, head)
+    return copy
+
+
+def run_steps(connection: Connection, to: str, scripts: Path = SCRIPTS) -> None:
+    """Run the steps up to `to` within the connection's transaction."""
     from alembic import command
 
     config = alembic_config(scripts)
     config.attributes["connection"] = connection
     with _ALEMBIC_LOCK:
-        command.upgrade(config, head)
-    if sqlite and connection.exec_driver_sql("PRAGMA foreign_key_check").first():
-        raise _unusable("Bringing the database up to date failed; nothing was changed.", reached, head)
-    return copy
+        command.upgrade(config, to)
 
 
 def alembic_config(scripts: Path = SCRIPTS) -> Any:
@@ -93,11 +100,43 @@ def _unusable(message: str, got: Any, allowed: str, hint: str = "") -> StoreUnus
     return StoreUnusable(message, [Problem("database", got, allowed, hint)])
 
 
+def _kept(connection: Connection, head: str) -> Path:
+    """The copy of a database that is kept before it is brought up to date."""
+    url = connection.engine.url
+    if connection.dialect.name == "sqlite":
+        return keep_copy(Path(str(url.database)), head)
+    from catalog.backup import backup
+
+    folder = copies_folder()
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        if not os.access(folder, os.W_OK):
+            raise PermissionError
+    except OSError as error:
+        hint = f"Name another folder in {COPIES}, or make this one writable."
+        message = "No copy can be kept of the database, so it was not brought up to date."
+        raise _unusable(message, str(folder), "a folder that can be written to", hint) from error
+    return backup(
+        url.render_as_string(hide_password=False), free_name(folder, f"{url.database}.before-{head}", ".db")
+    )
+
+
+def copies_folder() -> Path:
+    """Where copies of a server's database are kept: as THEMEKIT_COPIES says, or in the user's data folder."""
+    if named := os.environ.get(COPIES):
+        return Path(named)
+    from platformdirs import user_data_path
+
+    return user_data_path("themekit", appauthor=False) / "copies"
+
+
 def keep_copy(file: Path, step: str) -> Path:
     """Copy an SQLite database, with what its log still holds, to a new file beside it."""
-    number = 1
-    while (copy := file.with_name(f"{file.stem}.before-{step}-{number}{file.suffix}")).exists():
-        number += 1
-    with closing(sqlite3.connect(file)) as source, closing(sqlite3.connect(copy)) as target:
-        source.backup(target)
+    copy = free_name(file.parent, f"{file.stem}.before-{step}", file.suffix)
+    try:
+        copy_file(file, copy)
+    except OSError as error:
+        hint = "Make room, or give yourself leave to write there."
+        message = "No copy can be kept beside the database, so nothing was changed."
+        raise _unusable(message, str(copy), "a folder that can be written to", hint) from error
     return copy

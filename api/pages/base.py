@@ -25,7 +25,6 @@ from werkzeug.exceptions import HTTPException
 from api.errors import answer_own, answer_web, status_of
 from api.pages.amounts import length, weight
 from api.service import service
-from catalog.errors import NotFound
 from themekit import __version__
 from themekit.colour.names import lightness_word
 from themekit.colour.space import hex_to_lab
@@ -95,21 +94,30 @@ def show(template: str, status: int = 200, **values: Any) -> Response:
         "units": request.cookies.get("units", "metric"),
         "here": request.path,
     }
-    made = make_response(render_template(template, **{**common, **values}), status)
-    made.headers["Content-Security-Policy"] = POLICY
-    made.headers["Referrer-Policy"] = "same-origin"
-    made.headers["Cache-Control"] = "no-store"
-    return made
+    return _with_headers(make_response(render_template(template, **{**common, **values}), status))
 
 
 def refused(error: ThemekitError) -> Response:
     """An error that a place has no better answer for; programs are told in JSON."""
     if request.path.startswith("/api/"):
         return answer_own(error)
-    if isinstance(error, NotFound) and error.problems and error.problems[0].field == "shelf":
-        # Without a shelf no place can be shown, not even its frame.
-        return answer_own(error)
-    return show("plain.html", status_of(error), heading="That cannot be done", error=told(error), back="/")
+    return _framed(status_of(error), heading="That cannot be done", error=told(error), back="/")
+
+
+def _framed(status: int, **values: Any) -> Response:
+    """A plain page in the shelf's frame, or without one where no shelf can be had."""
+    try:
+        return show("plain.html", status, **values)
+    except ThemekitError as error:
+        page = render_template("unusable.html", error=told(error), here=request.path)
+        return _with_headers(make_response(page, status_of(error)))
+
+
+def _with_headers(made: Response) -> Response:
+    made.headers["Content-Security-Policy"] = POLICY
+    made.headers["Referrer-Policy"] = "same-origin"
+    made.headers["Cache-Control"] = "no-store"
+    return made
 
 
 def not_here(error: HTTPException) -> Response:
@@ -117,7 +125,7 @@ def not_here(error: HTTPException) -> Response:
     if request.path.startswith("/api/"):
         return answer_web(error)
     lines = ["It may have been taken off the list, or the address has a slip in it."]
-    return show("plain.html", 404, heading="There is nothing here", lines=lines, back="/")
+    return _framed(404, heading="There is nothing here", lines=lines, back="/")
 
 
 def told(error: ThemekitError) -> dict[str, Any]:

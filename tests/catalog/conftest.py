@@ -99,11 +99,12 @@ def postgres() -> Iterator[str]:
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])
-def database(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
+def database(request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[str]:
     """The address of a new, empty database of each sort."""
     if request.param == "sqlite":
         yield f"sqlite:///{tmp_path / 'shelf.db'}"
         return
+    monkeypatch.setenv("THEMEKIT_COPIES", str(tmp_path / "copies"))
     server = make_url(request.getfixturevalue("postgres")).set(drivername="postgresql+psycopg")
     name = f"themekit_test_{os.getpid()}_{next(_numbers)}"
     engine = create_engine(server, isolation_level="AUTOCOMMIT")
