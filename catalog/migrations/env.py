@@ -2,7 +2,7 @@
 
 from alembic import context
 
-from catalog import stock_tables  # noqa: F401 - its tables belong to Base
+from catalog import access_tables, stock_tables  # noqa: F401 - their tables belong to Base
 from catalog.migrations import VERSION_TABLE
 from catalog.tables import Base
 
