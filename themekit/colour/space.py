@@ -51,9 +51,9 @@ def parse_hex(text: Any, field: str = "hex") -> str:
 def hex_to_rgb(hexes: str | list[str] | tuple[str, ...]) -> Floats:
     """sRGB in 0–1 of one hex colour, shape (3,), or of several, shape (n, 3)."""
     if isinstance(hexes, str):
-        digits = parse_hex(hexes)
-        return np.array([int(digits[i : i + 2], 16) for i in (1, 3, 5)]) / 255
-    return np.array([hex_to_rgb(h) for h in hexes]).reshape(-1, 3)
+        return np.asarray(hex_to_rgb([hexes])[0])
+    digits = "".join(parse_hex(h)[1:] for h in hexes)
+    return np.frombuffer(bytes.fromhex(digits), np.uint8).reshape(-1, 3) / 255
 
 
 def rgb_to_xyz(rgb: ArrayLike) -> Floats:

@@ -137,11 +137,10 @@ class CutterSearch:
         has fewer, or for a single cookie.
         """
         taken = taken or {}
-        scored = sorted(
-            ((self._score(c, cookies, palette), c) for c in self.cutters),
+        showing = sorted(
+            ((self._score(c, cookies, palette), c) for c in self.cutters if self.matched[c.id].weight >= SHOWS),
             key=lambda pair: (-pair[0] + 0.12 * taken.get(pair[1].id, 0), pair[1].id),
         )
-        showing = [(s, c) for s, c in scored if self.matched[c.id].weight >= SHOWS]
         wanted = min(MOST_CUTTERS, cookies, max(FEWEST_CUTTERS, round(cookies / 2.6)))
         picked: list[tuple[float, Cutter]] = []
         shown: set[str] = set()

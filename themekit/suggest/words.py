@@ -11,6 +11,7 @@ from dataclasses import dataclass
 MAX_TEXT = 2000
 
 _TOKEN = re.compile(r"#[0-9a-f]{6}\b|#[0-9a-f]{3}\b|[^\W_]+(?:['’][^\W_]+)*|[,;.!?&+/\n-]")
+_POSSESSIVE = re.compile(r"['’]s\b")
 _IRREGULAR = {
     "leaves": "leaf", "wolves": "wolf", "children": "child", "mice": "mouse", "geese": "goose",
     "men": "man", "women": "woman", "people": "person", "feet": "foot", "teeth": "tooth",
@@ -35,14 +36,23 @@ class Token:
     @property
     def is_word(self) -> bool:
         """False for punctuation, which only separates."""
-        return self.fold[:1].isalnum() or self.fold.startswith("#")
+        return _is_word(self.fold)
+
+
+def _is_word(folded: str) -> bool:
+    return folded[:1].isalnum() or folded.startswith("#")
 
 
 def fold(text: str) -> str:
     """`text` in compatibility form, case-folded, without accents or possessives."""
-    folded = unicodedata.normalize("NFKD", unicodedata.normalize("NFKC", text).casefold())
-    plain = "".join(c for c in folded if not unicodedata.combining(c))
-    return re.sub(r"['’]s\b", "", plain.replace("s’ ", "s ").replace("s' ", "s ")).replace("’", "'")
+    if text.isascii():  # nothing to decompose; thousands of names are folded at every start
+        plain = text.lower()
+    else:
+        folded = unicodedata.normalize("NFKD", unicodedata.normalize("NFKC", text).casefold())
+        plain = "".join(c for c in folded if not unicodedata.combining(c))
+    if "'" in plain or "’" in plain:
+        plain = _POSSESSIVE.sub("", plain.replace("s’ ", "s ").replace("s' ", "s ")).replace("’", "'")
+    return plain
 
 
 def singular(word: str) -> str:
@@ -71,7 +81,7 @@ def tokens(text: str) -> list[Token]:
 
 def key_of(text: str) -> tuple[str, ...]:
     """The look-up key of a name: the stems of its words."""
-    return tuple(t.stem for t in tokens(text) if t.is_word)
+    return tuple(singular(m) for m in _TOKEN.findall(fold(text)) if _is_word(m))
 
 
 def one_letter_off(word: str, known: str) -> bool:
