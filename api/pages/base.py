@@ -23,6 +23,7 @@ from markupsafe import Markup, escape
 from werkzeug.exceptions import HTTPException
 
 from api.errors import answer_own, answer_web, status_of
+from api.pages import eyes
 from api.pages.amounts import length, weight
 from api.service import service
 from themekit import __version__
@@ -69,11 +70,21 @@ def register(app: Flask) -> None:
 @blp.post("/units")
 def units() -> Response:
     """Remember the reader's units, and go back to where the switch was used."""
+    return _remembered("units", "us" if request.form.get("units") == "us" else "metric")
+
+
+@blp.post("/eyes")
+def seen_as() -> Response:
+    """Remember as whose eyes the page is seen, and go back to where the switch was used."""
+    value = request.form.get("eyes", "")
+    return _remembered(eyes.COOKIE, value if value in eyes.VISIONS else "")
+
+
+def _remembered(name: str, value: str) -> Response:
     back = request.form.get("back", "/")
     # Only an address of this page; "//elsewhere" would lead away.
     made = redirect(back if back.startswith("/") and not back.startswith(("//", "/\\")) else "/", 303)
-    chosen = "us" if request.form.get("units") == "us" else "metric"
-    made.set_cookie("units", chosen, max_age=31_536_000, samesite="Lax", httponly=True)
+    made.set_cookie(name, value, max_age=31_536_000, samesite="Lax", httponly=True)
     return cast(Response, made)
 
 
@@ -93,8 +104,12 @@ def show(template: str, status: int = 200, **values: Any) -> Response:
         "today": at.today(),
         "units": request.cookies.get("units", "metric"),
         "here": request.path,
+        # Back to the same answer; an address that only takes forms has nothing to show.
+        "back_here": request.full_path.rstrip("?") if request.method == "GET" else "/",
+        "eyes": eyes.chosen(),
+        "visions": eyes.choices(),
     }
-    return _with_headers(make_response(render_template(template, **{**common, **values}), status))
+    return _with_headers(make_response(eyes.seen(render_template(template, **{**common, **values})), status))
 
 
 def refused(error: ThemekitError) -> Response:

@@ -9,6 +9,7 @@ from flask import Blueprint, Response, request
 
 from api import questions
 from api.bodies import Body, number_in
+from api.pages import eyes
 from api.pages.base import show, told
 from api.pages.needs import in_address, needs_given
 from api.pages.pictures import kit_of_idea, picture_of
@@ -45,9 +46,12 @@ def ideas() -> Response:
     needs = needs_given(request.args)
     for number, idea in enumerate(answer["ideas"], 1):
         kit = kit_of_idea(idea, asked["theme"], shelf)
+        alike, alike_to_others = eyes.of_answer(idea["palette"]["tints"], idea["trio"]["jars"])
         shown.append(
             {
                 **idea,
+                "alike": alike,
+                "alike_to_others": alike_to_others,
                 "number": number,
                 "picture": picture_of(kit, f"k{number}", f"Idea {number} from above"),
                 "table": table_address(idea, asked["theme"], answer["kits"], needs),

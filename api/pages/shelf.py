@@ -9,6 +9,7 @@ from typing import Any
 from flask import Blueprint, Response, abort, redirect, request, url_for
 from werkzeug.utils import secure_filename
 
+from api.pages import eyes
 from api.pages.base import show, told
 from api.pages.forms import ONE, cells_of, fields_for, record_of
 from api.service import service
@@ -284,7 +285,9 @@ def _to(address: str) -> Response:
 
 
 def _picture(svg: str) -> Response:
-    made = Response(svg, mimetype="image/svg+xml")
-    made.headers["Cache-Control"] = "private, max-age=60"
+    made = Response(eyes.seen(svg), mimetype="image/svg+xml")
+    # An address that names the version may be kept for long.
+    made.headers["Cache-Control"] = f"private, max-age={86_400 if request.args.get('v') else 60}"
+    made.headers["Vary"] = "Cookie"
     made.headers["Content-Security-Policy"] = "default-src 'none'; style-src 'none'"
     return made
