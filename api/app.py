@@ -15,6 +15,7 @@ from api.pages import base as pages
 from api.routes import BLUEPRINTS, docs
 from api.schemas.errors import ErrorBody
 from api.service import EXTENSION, Service
+from api.upkeep import watching
 from catalog.lookup import LARGEST_ID
 from catalog.store import Store
 from themekit import __version__
@@ -39,7 +40,13 @@ class DocumentedApi(Api):  # type: ignore[misc]
         return errors.answer_web(error)
 
 
-def create_app(store: Store, shelf: str | None = None, today: Callable[[], date] = date.today) -> Flask:
+def create_app(
+    store: Store,
+    shelf: str | None = None,
+    today: Callable[[], date] = date.today,
+    *,
+    personal_log: bool = False,
+) -> Flask:
     """The application over one store.
 
     Parameters
@@ -47,9 +54,11 @@ def create_app(store: Store, shelf: str | None = None, today: Callable[[], date]
     store   where the shelves are kept.
     shelf   the name of the shelf that is served; None for the only one there is.
     today   gives the present day; asked anew for every question.
+    personal_log  whether the log also holds what people send.
     """
     app = Flask("themekit", static_folder=None)
     app.extensions[EXTENSION] = Service(store, shelf, today)
+    watching.register(app, personal_log)
     app.config.update(
         MAX_CONTENT_LENGTH=errors.MOST_BYTES,
         API_TITLE="themekit",

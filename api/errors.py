@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import logging
 from typing import Any
 
 from flask import Flask, Response
@@ -11,12 +10,11 @@ from werkzeug.exceptions import HTTPException, MethodNotAllowed
 from api.answers import to_json
 from api.guard import FromElsewhere
 from api.reading import Unreadable
+from api.upkeep.watching import failed, request_id
 from catalog.errors import NotFound, StaleVersion, StoreUnusable
 from catalog.fields import shown
 from catalog.holding import Short
 from themekit.errors import Problem, ThemekitError
-
-log = logging.getLogger("themekit.api")
 
 MOST_BYTES = 1_000_000
 #: What is not listed is answered with 422.
@@ -67,10 +65,13 @@ def status_of(error: ThemekitError) -> int:
 
 def answer_own(error: ThemekitError) -> Response:
     """An error raised on purpose, with all its problems."""
-    body = error_body(error.code, error.message, error.problems)
+    body, status = error_body(error.code, error.message, error.problems), status_of(error)
     if isinstance(error, Short):
         body["error"]["short"] = error.short
-    return _answer(status_of(error), body)
+    if status >= 500:
+        failed(error, foreseen=True)
+        body["error"]["request"] = request_id()
+    return _answer(status, body)
 
 
 def answer_web(error: HTTPException) -> Response:
@@ -102,9 +103,11 @@ def _received(what: str) -> Any:
 
 def answer_unforeseen(error: Exception) -> Response:
     """Anything else: logged in full, told without any of it."""
-    log.exception("unforeseen error", exc_info=error)
+    failed(error)
     code, message, _, _ = _WEB[500]
-    return _answer(500, error_body(code, message))
+    body = error_body(code, message)
+    body["error"]["request"] = request_id()
+    return _answer(500, body)
 
 
 def register(app: Flask) -> None:

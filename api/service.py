@@ -9,6 +9,7 @@ from typing import cast
 
 from flask import current_app
 
+from api.upkeep.watching import of_shelf
 from api.works import batches_of
 from catalog.batches import Batches
 from catalog.orders import Orders
@@ -48,11 +49,10 @@ class Service:
         A shelf that was named once is known by its id from then on, so that it can be
         given another name while it is served.
         """
-        if self._id is not None:
-            return self.store.shelf(self._id)
-        row = self.store.shelf_named(self.shelf)
+        row = self.store.shelf_named(self.shelf) if self._id is None else self.store.shelf(self._id)
         if self.shelf is not None:
             self._id = row.id
+        of_shelf(row.id)
         return row
 
     @property

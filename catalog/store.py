@@ -20,7 +20,7 @@ from catalog.absorption import absorption, model_version
 from catalog.changes import Counts, Loading, archive, check_recipes, new_row, put, shown_recipes
 from catalog.convert import api_row, on_hand_of, record_of
 from catalog.engine import Turns, database_url, open_engine, reading, told_plainly, writing
-from catalog.errors import NotFound, ShelfUnclear
+from catalog.errors import NotFound, ShelfUnclear, StoreUnusable
 from catalog.fields import Checks, name_key
 from catalog.ledger import check_unpromised, settle
 from catalog.lookup import (
@@ -34,11 +34,12 @@ from catalog.lookup import (
     table_of,
     things,
 )
+from catalog.migrations import HEAD
 from catalog.rows import Record, clean, merged
 from catalog.shelf_fields import check_details, check_shelf_changes, shelf_record
 from catalog.shelf_value import shelf_value
 from catalog.tables import TABLES, GelTable, Owned, ShelfTable
-from catalog.upgrade import upgrade
+from catalog.upgrade import step_of, upgrade
 from themekit.errors import Problem, raise_all
 from themekit.values import Kind, Shelf
 
@@ -103,6 +104,17 @@ class Store:
 
             self._kinds = kinds()
         return self._kinds
+
+    def unready(self) -> list[str]:
+        """Why the database cannot serve now: away, or not up to date; empty when it can."""
+        try:
+            with told_plainly(self.url), self._engine.connect() as connection:
+                step = step_of(connection)
+        except StoreUnusable as error:
+            return [error.message, *(p.hint for p in error.problems if p.hint)]
+        if step != HEAD:
+            return [f"The database is at step {step or 'none'}, this program needs {HEAD}: start it anew."]
+        return []
 
     def faults(self) -> list[str]:
         """What the database finds wrong with itself; nothing, unless a disk or a person did harm."""

@@ -7,9 +7,10 @@ from pathlib import Path
 from threading import Lock
 from typing import Any
 
-from sqlalchemy import Connection, Engine, inspect, text
+from sqlalchemy import URL, Connection, Engine, inspect, text
 
 from catalog.copying import copy_file, free_name
+from catalog.engine import open_engine, told_plainly
 from catalog.errors import StoreUnusable
 from catalog.migrations import HEAD, VERSION_TABLE
 from themekit.errors import Problem
@@ -30,7 +31,7 @@ def upgrade(engine: Engine, head: str = HEAD, scripts: Path = SCRIPTS) -> Path |
     turns. Raises `StoreUnusable` for a database that is not ours or is too new.
     """
     with engine.connect() as connection:
-        if _reached(connection, scripts) == head:
+        if step_of(connection, scripts) == head:
             return None
     with engine.connect() as connection:
         sqlite = connection.dialect.name == "sqlite"
@@ -51,7 +52,7 @@ def _run(connection: Connection, head: str, scripts: Path) -> Path | None:
     sqlite = connection.dialect.name == "sqlite"
     if not sqlite:
         connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": _ADVISORY_LOCK})
-    reached = _reached(connection, scripts)
+    reached = step_of(connection, scripts)
     if reached == head:
         return None
     copy = _kept(connection, head) if reached else None
@@ -81,8 +82,11 @@ def alembic_config(scripts: Path = SCRIPTS) -> Any:
     return config
 
 
-def _reached(connection: Connection, scripts: Path) -> str | None:
-    """The step that the database has reached; None for an empty one."""
+def step_of(connection: Connection, scripts: Path = SCRIPTS) -> str | None:
+    """The step that the database has reached; None for an empty one.
+
+    Raises `StoreUnusable` for a database that is not ours or is too new.
+    """
     tables = inspect(connection).get_table_names()
     if VERSION_TABLE not in tables:
         if tables:
@@ -94,6 +98,22 @@ def _reached(connection: Connection, scripts: Path) -> str | None:
         hint = "Update themekit, or open the copy that was kept before the update."
         raise _unusable("This database was made by a newer themekit.", reached, f"up to {HEAD}", hint)
     return reached
+
+
+def step_at(url: URL) -> str | None:
+    """The step that the database of an address has reached, only looking; None where there is none yet.
+
+    Raises `StoreUnusable`.
+    """
+    sqlite = url.drivername.startswith("sqlite")
+    if sqlite and not str(url.database).startswith("file:") and not Path(str(url.database)).exists():
+        return None
+    engine = open_engine(url)
+    try:
+        with told_plainly(url), engine.connect() as connection:
+            return step_of(connection)
+    finally:
+        engine.dispose()
 
 
 def _unusable(message: str, got: Any, allowed: str, hint: str = "") -> StoreUnusable:

@@ -22,10 +22,11 @@ from flask import (
 from markupsafe import Markup, escape
 from werkzeug.exceptions import HTTPException
 
-from api.errors import answer_own, answer_web, status_of
+from api.errors import answer_own, answer_unforeseen, answer_web, status_of
 from api.pages import eyes
 from api.pages.amounts import length, weight
 from api.service import service
+from api.upkeep.watching import failed, request_id
 from themekit import __version__
 from themekit.colour.names import lightness_word
 from themekit.colour.space import hex_to_lab
@@ -59,6 +60,7 @@ def register(app: Flask) -> None:
         app.register_blueprint(place)
     app.register_blueprint(blp)
     app.register_error_handler(404, not_here)
+    app.register_error_handler(Exception, unforeseen)
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
     app.jinja_env.filters.update(
         money=money, day=day, weight=weight, size=length, shade=shade, sentences=sentences, plural=plural
@@ -116,6 +118,8 @@ def refused(error: ThemekitError) -> Response:
     """An error that a place has no better answer for; programs are told in JSON."""
     if request.path.startswith("/api/"):
         return answer_own(error)
+    if status_of(error) >= 500:
+        failed(error, foreseen=True)
     return _framed(status_of(error), heading="That cannot be done", error=told(error), back="/")
 
 
@@ -141,6 +145,22 @@ def not_here(error: HTTPException) -> Response:
         return answer_web(error)
     lines = ["It may have been taken off the list, or the address has a slip in it."]
     return _framed(404, heading="There is nothing here", lines=lines, back="/")
+
+
+def unforeseen(error: Exception) -> Response:
+    """Anything that went wrong by a fault of ours; programs are told in JSON."""
+    answer = answer_unforeseen(error)
+    if request.path.startswith("/api/"):
+        return answer
+    lines = [
+        "Nothing was changed by what you just did; all that you kept is still there.",
+        f"If it happens again, tell whoever looks after this program the number {request_id()}.",
+    ]
+    try:
+        return _framed(500, heading="Something went wrong here", lines=lines, back="/")
+    except Exception:
+        # What failed may be what every place needs.
+        return answer
 
 
 def told(error: ThemekitError) -> dict[str, Any]:

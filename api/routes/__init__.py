@@ -9,6 +9,7 @@ from api.routes import (
     health,
     ideas,
     idle,
+    metrics,
     moves,
     orders,
     palettes,
@@ -26,6 +27,7 @@ from api.routes import (
 #: In the order of the documentation.
 BLUEPRINTS: tuple[Blueprint, ...] = (
     health.blp,
+    metrics.blp,
     shelf.blp,
     themes.blp,
     palettes.blp,

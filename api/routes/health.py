@@ -1,4 +1,4 @@
-"""Whether the service can answer."""
+"""Whether the service lives, and whether it can answer."""
 
 from __future__ import annotations
 
@@ -7,29 +7,28 @@ from flask_smorest import Blueprint
 
 from api.routes.documented import operation
 from api.routes.replies import reply
-from api.schemas.answers import Health
-from api.service import Service, service
+from api.schemas.answers import Alive, Health
+from api.service import service
 from catalog import lexicon as built_in
 from themekit import __version__
-from themekit.errors import ThemekitError
 
-blp = Blueprint("health", __name__, url_prefix="/api/v1/health", description="Whether it is ready")
+blp = Blueprint("health", __name__, url_prefix="/api/v1/health", description="Whether it lives and is ready")
 
 
 @blp.route("")
 @operation(200, Health, "ready", other={503: (Health, "not ready, and why")})
 def health() -> Response:
-    """Ready or not, and why."""
-    why = [*_shelf_missing(service()), *_knowledge_missing()]
-    return reply({"ready": not why, "why": why, "version": __version__}, 503 if why else 200)
+    """Ready or not, and why: database there and up to date, built-in knowledge whole."""
+    why = [*service().store.unready(), *_knowledge_missing()]
+    body = {"alive": True, "ready": not why, "why": why, "version": __version__}
+    return reply(body, 503 if why else 200)
 
 
-def _shelf_missing(at: Service) -> list[str]:
-    try:
-        at.shelf_row()
-    except ThemekitError as error:
-        return [error.message, *(p.hint for p in error.problems if p.hint)]
-    return []
+@blp.route("/alive")
+@operation(200, Alive, "alive, ready or not")
+def alive() -> Response:
+    """That the process answers; looks at nothing else, so that a database away restarts nobody."""
+    return reply({"alive": True, "version": __version__})
 
 
 def _knowledge_missing() -> list[str]:

@@ -368,9 +368,15 @@ class IdleJars(Strict):
     items = _many(IdleJarTold, "the jars")
 
 
-class Health(Strict):
+class Alive(Strict):
+    """That the service lives."""
+
+    alive = fields.Boolean(required=True)
+    version = _text("of the program")
+
+
+class Health(Alive):
     """Whether the service can answer."""
 
     ready = fields.Boolean(required=True)
     why = sentences("what is missing, empty when ready")
-    version = _text("of the program")

@@ -41,6 +41,7 @@ class ErrorFacts(Strict):
     code = fields.String(required=True, metadata=told("stable name of the error"))
     message = fields.String(required=True, metadata=told("one plain sentence"))
     problems = fields.List(fields.Nested(Problem), required=True, metadata=told("all of them, not the first"))
+    request = fields.String(metadata=told("with statuses from 500 on: the id under which the log tells more"))
     short = fields.List(fields.Nested(ShortTold), metadata=told("with short_stock: what there is too little of"))
 
 

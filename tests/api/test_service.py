@@ -1,41 +1,12 @@
-"""Health, the OpenAPI document and its page, and what starting the service loads."""
+"""The OpenAPI document and its page, and what starting the service loads."""
 
 from __future__ import annotations
 
 import re
 import subprocess
 import sys
-from typing import Any
 
-import pytest
 from flask.testing import FlaskClient
-
-import catalog.lexicon
-from api.app import create_app
-from api.schemas.answers import Health
-from catalog.store import Store
-
-
-def test_health_tells_ready_or_not_and_why(
-    client: FlaskClient, tmp_path: Any, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """Not ready without a shelf or without the built-in knowledge."""
-    ready = client.get("/api/v1/health")
-    assert ready.status_code == 200
-    assert Health().validate(ready.get_json()) == {}
-    assert (ready.get_json()["ready"], ready.get_json()["why"]) == (True, [])
-    store = Store(f"sqlite:///{tmp_path / 'none.db'}")
-    missing = create_app(store).test_client().get("/api/v1/health")
-    assert missing.status_code == 503
-    assert missing.get_json()["ready"] is False
-    assert missing.get_json()["why"][0] == "There is no shelf yet."
-    store.close()
-
-    def gone() -> None:
-        raise FileNotFoundError
-
-    monkeypatch.setattr(catalog.lexicon, "lexicon", gone)
-    assert "install themekit again" in client.get("/api/v1/health").get_json()["why"][0]
 
 
 def test_the_document_lists_every_route(client: FlaskClient) -> None:

@@ -100,6 +100,15 @@ def test_a_question_imports_only_what_it_needs(database: str) -> None:
     assert done.stderr.decode().strip() == "[]"
 
 
+def test_the_doctor_finds_all_in_order(database: str) -> None:
+    """With all built-in knowledge; a database that is none is exit code 1."""
+    done = _run(database, "doctor")
+    assert (done.returncode, done.stderr) == (0, b"")
+    assert done.stdout.startswith(b"All in order.")
+    done = _run(f"{database}/no.db", "doctor")
+    assert (done.returncode, done.stdout.splitlines()[0]) == (1, b"Something is out of order:")
+
+
 def test_help_needs_next_to_nothing() -> None:
     """Neither NumPy nor the database."""
     script = (
@@ -134,7 +143,8 @@ def test_the_service_is_served_until_it_is_stopped(database: str) -> None:
     finally:
         program.kill()
         _, errors = program.communicate()
-    assert errors == b""
+    line = json.loads(errors)
+    assert (line["event"], line["route"], line["status"]) == ("request", "/api/v1/health", 200)
 
 
 def test_a_shelf_of_her_own(tmp_path: Path) -> None:

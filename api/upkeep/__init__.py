@@ -1,0 +1,1 @@
+"""Looking after the service: request ids, the log, the metrics, and whether it is ready."""
