@@ -78,9 +78,10 @@ class Batches:
         """Sketch a batch from an idea; nothing is held yet. Raises `InvalidValue` with every problem."""
         self._store.read(shelf_id)  # kept, so that the transaction is short
         with self._store.writing(shelf_id) as (session, shelf):
-            return once(session, shelf_id, key, ["batch", body], lambda: self._create(session, shelf, body))
+            return once(session, shelf_id, key, ["batch", body], lambda: self.create_within(session, shelf, body))
 
-    def _create(self, session: Session, shelf: ShelfTable, body: Any) -> Record:
+    def create_within(self, session: Session, shelf: ShelfTable, body: Any) -> Record:
+        """`create` within a transaction that holds the shelf."""
         value = self._store.within(session, shelf)
         clean, problems = check_batch(body, value, self._staples)
         raise_all(
@@ -128,14 +129,19 @@ class Batches:
                 top_up(session, shelf)
             return batch_row(session, batch)
 
-    def promise(self, shelf_id: int, id: int, key: str | None = None) -> Record:
-        """Hold what the batch needs. Promising again changes nothing. Raises `Short` or `InvalidValue`."""
+    def promise(self, shelf_id: int, id: int, key: str | None = None, version: int | None = None) -> Record:
+        """Hold what the batch needs. Promising again changes nothing.
+
+        Raises `Short`, `InvalidValue`, or `StaleVersion` when a version is given and the batch
+        was changed since, as the other steps do.
+        """
 
         def make(session: Session, shelf: ShelfTable) -> Record:
             batch = find_batch(session, shelf_id, id)
             if batch.state != "promised":
+                check_fresh(batch, version)
                 _check_state(batch, "sketched", "be promised")
-                self._promise(session, shelf, batch)
+                self.promise_within(session, shelf, batch)
             return batch_row(session, batch)
 
         return self._once(shelf_id, key, ["promise", id], make)
@@ -162,7 +168,7 @@ class Batches:
             made, problems = [], []
             for number, body in enumerate(bodies):
                 try:
-                    made.append(self._create(session, shelf, body)["id"])
+                    made.append(self.create_within(session, shelf, body)["id"])
                 except InvalidValue as error:
                     problems += [replace(p, field=f"batches.{number}.{p.field}") for p in error.problems]
             raise_all(problems, "These batches cannot be made.")
@@ -184,14 +190,15 @@ class Batches:
             if batch.state != "promised":
                 _check_state(batch, "sketched", "be promised")
                 try:
-                    self._promise(session, shelf, batch)
+                    self.promise_within(session, shelf, batch)
                 except Short as error:
                     lacking.append(error)
         if lacking:
             message = "There is not enough on the shelf for all of these batches; none was promised."
             raise Short(message, [p for e in lacking for p in e.problems], [s for e in lacking for s in e.short])
 
-    def _promise(self, session: Session, shelf: ShelfTable, batch: BatchTable) -> None:
+    def promise_within(self, session: Session, shelf: ShelfTable, batch: BatchTable) -> None:
+        """Promise a sketch within a transaction that holds the shelf; raises `Short` or `InvalidValue`."""
         if batch.lines_revision != shelf.revision:
             value = self._store.within(session, shelf)
             clean, problems = check_batch({}, value, self._staples, as_entered(batch))
@@ -203,7 +210,7 @@ class Batches:
         batch.version += 1
         session.flush()
 
-    def pack(self, shelf_id: int, id: int, key: str | None = None) -> Record:
+    def pack(self, shelf_id: int, id: int, key: str | None = None, version: int | None = None) -> Record:
         """Take what was held off the shelf, as moves. Packing again changes nothing.
 
         A sketch is promised first.
@@ -211,8 +218,10 @@ class Batches:
 
         def make(session: Session, shelf: ShelfTable) -> Record:
             batch = find_batch(session, shelf_id, id)
+            if batch.state in ("sketched", "promised", "dropped"):
+                check_fresh(batch, version)
             if batch.state == "sketched":
-                self._promise(session, shelf, batch)
+                self.promise_within(session, shelf, batch)
             if batch.state == "promised":
                 take(session, shelf, batch, self._basis(session, shelf))
                 batch.state, batch.packed_at = "packed", now()
@@ -224,11 +233,12 @@ class Batches:
 
         return self._once(shelf_id, key, ["pack", id], make)
 
-    def unpack(self, shelf_id: int, id: int) -> Record:
+    def unpack(self, shelf_id: int, id: int, version: int | None = None) -> Record:
         """Undo the packing: every move is written back, and the stock is held again."""
         with self._store.writing(shelf_id) as (session, shelf):
             batch = find_batch(session, shelf_id, id)
             if batch.state != "promised":
+                check_fresh(batch, version)
                 _check_state(batch, "packed", "be unpacked")
                 untake(session, shelf, batch)
                 hold(session, shelf, batch, self._basis(session, shelf))
@@ -237,12 +247,13 @@ class Batches:
                 session.flush()
             return batch_row(session, batch)
 
-    def drop(self, shelf_id: int, id: int, key: str | None = None) -> Record:
+    def drop(self, shelf_id: int, id: int, key: str | None = None, version: int | None = None) -> Record:
         """Give the batch up and let its stock go. Dropping again changes nothing."""
 
         def make(session: Session, shelf: ShelfTable) -> Record:
             batch = find_batch(session, shelf_id, id)
             if batch.state != "dropped":
+                check_fresh(batch, version)
                 if batch.state not in ("sketched", "promised"):
                     _check_state(batch, "promised", "be dropped")
                 release(session, batch)
@@ -255,7 +266,7 @@ class Batches:
 
         return self._once(shelf_id, key, ["drop", id], make)
 
-    def end(self, shelf_id: int, id: int, body: Any) -> Record:
+    def end(self, shelf_id: int, id: int, body: Any, version: int | None = None) -> Record:
         """Say what became of the packed kits: {"sold": 10, "left over": 2}; what is not named stays packed."""
         # Worked out before, so that the transaction is short.
         judged = self._judged(shelf_id, id)
@@ -265,6 +276,7 @@ class Batches:
                 _check_state(batch, "packed", "have an end")
             counts = _outcome(body, batch.kits)
             if counts != {word: getattr(batch, word.replace(" ", "_")) for word in OUTCOMES}:
+                check_fresh(batch, version)
                 for word, count in counts.items():
                     setattr(batch, word.replace(" ", "_"), count)
                 batch.state = ended_as(counts)

@@ -74,11 +74,7 @@ class Orders:
             def make() -> Record:
                 clean, problems = check_order(body)
                 raise_all(problems, "This order cannot be kept.")
-                order = OrderTable(shelf_id=shelf_id, version=0)
-                _put(order, clean)
-                session.add(order)
-                session.flush()
-                return {"order_id": order.id}
+                return {"order_id": new_order(session, shelf_id, clean).id}
 
             kept = once(session, shelf_id, key, ["order", body], make)
             return _row(session, session.get_one(OrderTable, kept["order_id"]))
@@ -167,6 +163,15 @@ class Orders:
                     for o in found
                 ],
             }
+
+
+def new_order(session: Session, shelf_id: int, clean: Record) -> OrderTable:
+    """A new row of what `check_order` found clean, within the caller's transaction."""
+    order = OrderTable(shelf_id=shelf_id, version=0)
+    _put(order, clean)
+    session.add(order)
+    session.flush()
+    return order
 
 
 def check_order(body: Any, old: Record | None = None) -> tuple[Record, list[Problem]]:

@@ -7,6 +7,7 @@ from flask import Blueprint
 
 def places() -> tuple[Blueprint, ...]:
     """The places of the page, each a blueprint of its own."""
-    from api.pages import batches, ideas, idle, kit, orders, reply, season, shelf, week
+    from api.pages import batches, compare, ideas, idle, kit, making, orders, reply, season, shelf, week
 
-    return (batches.blp, ideas.blp, idle.blp, kit.blp, orders.blp, reply.blp, season.blp, shelf.blp, week.blp)
+    mine = (batches, compare, ideas, idle, kit, making, orders, reply, season, shelf, week)
+    return tuple(place.blp for place in mine)

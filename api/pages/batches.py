@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
 from typing import Any
 
 from flask import Blueprint, Response, redirect, request
 from markupsafe import Markup
 
 from api.pages.base import show, told
-from api.pages.kit import laid_of
 from api.pages.pictures import picture_of
 from api.service import service
-from api.tables import judged
-from api.works import PARTS, needs_body, plain, work_of
-from catalog.rows import Record
+from api.works import PARTS, plain, work_of
 from themekit.errors import ThemekitError
 from themekit.make.layout_picture import layout_svg
 
@@ -31,30 +27,6 @@ def batches() -> Response:
     last = -(-total // 50)
     rows = at.batches.list(at.shelf_id, max(1, last - page + 1), 50)[0][::-1] if total else []
     return show("batches.html", rows=rows, page=page, pages=last)
-
-
-@blp.post("")
-def make() -> Response:
-    """Sketch a batch from a kit that lies on the table."""
-    form, at = request.form, service()
-    try:
-        table = judged(at.store, at.shelf_id, laid_of(form), at.today())
-        body: Record = {
-            "theme": form.get("theme", ""),
-            "kits": _whole(form.get("kits", "")),
-            # As they lie on the table: icing by the gels that the needs allow, and the needs themselves.
-            "tints": [{"hex": t.hex, "recipe": [asdict(dose) for dose in t.recipe]} for t in table.kit.tints],
-            "jars": [{"id": t.jar.id, "share": t.share} for t in table.kit.toppings],
-            "cutters": [{"id": c.cutter.id, "cookies": c.cookies} for c in table.kit.cuts],
-            "serve": table.kit.serve,
-            "needs": needs_body(table.needs),
-            "due": form.get("due") or None,
-            "order": _whole(form["order"]) if form.get("order") else None,
-        }
-        row = at.batches.create(at.shelf_id, body, form.get("key") or None)
-    except ThemekitError as error:
-        return show("plain.html", 422, heading="No batch was made", error=told(error), back=_back())
-    return _to(f"/batches/{row['id']}")
 
 
 @blp.get("/<int:id>")

@@ -1,32 +1,48 @@
-"""A kit on the table: every part can be changed, held while the rest changes, compared, and made."""
+"""A kit on the table: every part can be swapped by hand, or held while the rest changes."""
 
 from __future__ import annotations
 
+import secrets
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
-from urllib.parse import urlencode
 
 from flask import Blueprint, Response, redirect, request
+from markupsafe import Markup
 
 from api.pages.base import show, told
-from api.pages.needs import in_address, needs_read
+from api.pages.kit_address import (
+    Read,
+    address,
+    fields_of,
+    laid_of,
+    query_of,
+    with_cookies,
+    with_cutter,
+    with_hold,
+    with_part,
+)
+from api.pages.needs import in_address
 from api.pages.pictures import picture_of
 from api.service import service
-from api.tables import Laid, Table, judged, laid_anew
-from api.works import plain
+from api.tables import MISSED, Laid, Table, judged
+from api.tables_anew import laid_anew
+from api.works import plain, settings_of
 from catalog import lexicon as built_in
 from catalog.lexicon.label_rules import label_rules
-from themekit.colour.space import parse_hex
+from catalog.rows import Record
 from themekit.draw.charts import palette_chart
+from themekit.draw.kit import Touch
 from themekit.draw.rule import grain_rule
 from themekit.errors import ThemekitError
 from themekit.make.kit import Order
-from themekit.make.work import Basis, work
-from themekit.suggest.weights import APART
+from themekit.make.work import Basis, Work, work
 
 blp = Blueprint("kit_page", __name__)
-#: Beyond this CIEDE2000 the icing is visibly another colour than was asked for.
-_MISSED = 2.0
+#: Fields of the page's own beside those of a kit.
+_MORE = ("fresh",)
+#: Orders offered for a batch; more make a list nobody reads.
+_MOST_ORDERS = 60
 
 
 @blp.get("/kit")
@@ -34,157 +50,177 @@ def kit() -> Response:
     """One kit laid out; `fresh` lays anew what is not held and goes to the new address."""
     at = service()
     try:
-        laid = laid_of(request.args)
+        read = laid_of(request.args, built_in.lexicon().colour_words, _MORE)
+        over = False
         if request.args.get("fresh"):
-            anew = laid_anew(at.store, at.shelf_id, laid, at.today())
-            made: Any = redirect(address(anew), 303)
-            return made  # type: ignore[no-any-return]
-        table = judged(at.store, at.shelf_id, laid, at.today())
+            anew = laid_anew(at.store, at.shelf_id, read.laid, at.today())
+            if anew is not None:
+                made: Any = redirect(address(anew), 303)
+                return made  # type: ignore[no-any-return]
+            over = True
+        table = judged(at.store, at.shelf_id, read.laid, at.today())
     except ThemekitError as error:
         return show("plain.html", 422, heading="This kit cannot be laid out", error=told(error), back="/")
-    return show("kit.html", **_values(table), other=request.args.get("other", ""))
+    return kit_page(table, read, over=over)
 
 
-@blp.get("/compare")
-def compare() -> Response:
-    """Two kits side by side; `a` and `b` are what follows /kit? in their addresses."""
-    from werkzeug.datastructures import MultiDict
-    from werkzeug.urls import iri_to_uri
+def kit_page(
+    table: Table,
+    read: Read,
+    *,
+    error: ThemekitError | None = None,
+    given: Mapping[str, Any] | None = None,
+    over: bool = False,
+    made: Record | None = None,
+) -> Response:
+    """The table as a page; `given` is what was typed into the form below it and refused with `error`.
 
-    at, sides = service(), []
-    for name in ("a", "b"):
-        given = MultiDict(_pairs(iri_to_uri(request.args.get(name, ""))))
-        try:
-            sides.append(_values(judged(at.store, at.shelf_id, laid_of(given), at.today()), name))
-        except ThemekitError as error:
-            return show("plain.html", 422, heading="These cannot be compared", error=told(error), back="/")
-    return show("compare.html", sides=sides)
+    `made` is the batch that a form sent twice had made before. What could not be read of an
+    address is told, and the answer then is 422, with all that could be read laid out.
+    """
+    slips = (*read.told, *table.told)
+    values: dict[str, Any] = {
+        "slips": slips,
+        "over": over,
+        "again": address(replace(table.laid, seen=())),
+        "typed": read.laid.tints if not slips else request.values.getlist("t"),
+        "orders": open_orders(),
+        "given": given or {},
+        "made": made,
+        # New for every showing, so that a form sent twice makes one batch and a new form a new one.
+        "key": secrets.token_urlsafe(12),
+    }
+    if error is not None:
+        values["error"] = told(error)
+        values["short"] = _short(table.laid, getattr(error, "short", []))
+    status = 422 if slips or error is not None else 200
+    return show("kit.html", status, **table_values(table), **values)
 
 
-def _values(table: Table, prefix: str = "kit") -> dict[str, Any]:
+def open_orders() -> list[Record]:
+    """Orders that are still to come, or have no day yet, the next first."""
+    at = service()
+    today = at.today().isoformat()
+    _, total = at.orders.list(at.shelf_id, 1, 1)
+    found: list[Record] = []
+    for page in range(1, -(-total // 200) + 1):
+        found += [o for o in at.orders.list(at.shelf_id, page, 200)[0] if o["due"] is None or o["due"] >= today]
+    return sorted(found, key=lambda o: (o["due"] or "9999", o["id"]))[:_MOST_ORDERS]
+
+
+def table_values(table: Table, prefix: str = "kit", touch: bool = True) -> dict[str, Any]:
     """A table as the templates tell it."""
     at, laid = service(), table.laid
-    record = at.store.shelf_record(at.shelf_id)
-    from api.works import settings_of
-
-    order = Order(table.kit, laid.kits, settings_of(record["settings"], None))
-    rules = label_rules(order.settings.label.jurisdiction)
-    basis = Basis(table.shelf, built_in.lexicon().staples, rules, record["currency"] or "")
-    done = work(order, basis, table.needs)
-    query = urlencode(_query(laid))
+    done = worked(table)
+    holds = _touches(table) if touch else None
     return {
         "laid": laid,
-        "query": query,
+        "query": query_of(laid),
+        "fields": [(name, value) for name, value in fields_of(laid) if name not in ("kits", "s", "hold")],
         "idea": table.idea,
-        "picture": picture_of(table.kit, prefix, "The kit from above"),
-        "plane": palette_chart(table.kit.tints, [t.jar for t in table.kit.toppings], f"{prefix}p"),
-        "rule": grain_rule([t.jar for t in table.kit.toppings], f"{prefix}r"),
+        "picture": picture_of(table.kit, prefix, "The kit from above", holds),
+        "plane": Markup(palette_chart(table.kit.tints, [t.jar for t in table.kit.toppings], f"{prefix}p")),
+        "rule": Markup(grain_rule([t.jar for t in table.kit.toppings], f"{prefix}r")),
         "tints": [
             {
-                "place": f"t{i}",
                 "tint": tint,
                 "asked": made.asked,
-                "missed": made.delta_e if made.delta_e > _MISSED else None,
-                "held": f"t{i}" in laid.held,
-                "swaps": [(s, _with(laid, "tints", i, s.value.hex)) for s in table.swaps if s.place == f"t{i}"],
-                "hold": _holding(laid, f"t{i}"),
+                "apart": made.delta_e,
+                "missed": made.delta_e > MISSED,
+                **_place(table, "tints", "t", i, lambda value: value.hex),
             }
             for i, (tint, made) in enumerate(zip(table.kit.tints, table.made, strict=True))
         ],
         "jars": [
             {
-                "place": f"j{i}",
                 "jar": topping.jar,
-                "held": f"j{i}" in laid.held,
-                "swaps": [(s, _with(laid, "jars", i, s.value.id)) for s in table.swaps if s.place == f"j{i}"],
-                "hold": _holding(laid, f"j{i}"),
+                "grams": next(
+                    p.grams_per_kit for p in table.idea.trio.trio.portions if p.jar.id == topping.jar.id
+                ),
+                **_place(table, "jars", "j", i, lambda value: value.id),
             }
             for i, topping in enumerate(table.kit.toppings)
         ],
         "cuts": [
             {
-                "place": f"c{i}",
                 "cutter": cut.cutter,
                 "cookies": cut.cookies,
-                "held": f"c{i}" in laid.held,
-                "hold": _holding(laid, f"c{i}"),
+                "chosen": table.idea.cutters[i],
+                "more": with_cookies(laid, i, 1),
+                "fewer": with_cookies(laid, i, -1),
+                **_place(table, "cuts", "c", i, lambda value, n=cut.cookies: (value.id, n)),
             }
             for i, cut in enumerate(table.kit.cuts)
         ],
-        "cutters": table.shelf.cutters,
+        "further": _further(table),
+        "own": table.own,
         "cost": plain(done.cost),
-        "needs": in_address(laid.needs),
         "kept_to": in_address(table.needs),
+        "jar_names": {str(j.id): j.name for j in table.shelf.jars},
         "breaks": list(done.breaks),
         "cautions": [c.text for c in done.cautions],
         "makes": table.idea.trio.trio.makes_kits,
         "anew": address(laid) + "&fresh=1",
-        "apart": APART,
+        "currency": at.shelf_row().currency or "",
     }
 
 
-def _query(laid: Laid) -> list[tuple[str, Any]]:
-    query: list[tuple[str, Any]] = [("theme", laid.theme), ("kits", laid.kits), ("serve", laid.serve)]
-    query += [("t", t.lstrip("#")) for t in laid.tints]
-    query += [("j", j) for j in laid.jars]
-    query += [("c", f"{id}:{count}") for id, count in laid.cuts]
-    query += in_address(laid.needs)
-    return query + [("hold", place) for place in sorted(laid.held)]
+def worked(table: Table) -> Work:
+    """Everything that follows from the kit on the table, for so many kits as its address says."""
+    at = service()
+    record = at.store.shelf_record(at.shelf_id)
+    order = Order(table.kit, table.laid.kits, settings_of(record["settings"], None))
+    rules = label_rules(order.settings.label.jurisdiction)
+    basis = Basis(table.shelf, built_in.lexicon().staples, rules, record["currency"] or "")
+    return work(order, basis, table.needs)
 
 
-def address(laid: Laid) -> str:
-    """Where a kit lies on the table; the address holds all of it, so it can be kept and sent."""
-    return "/kit?" + urlencode(_query(laid))
+def _place(table: Table, part: str, letter: str, number: int, value_of: Any) -> dict[str, Any]:
+    """What every place has: its name, whether it is held, and the swaps for it with their addresses."""
+    laid, place = table.laid, f"{letter}{number}"
+    return {
+        "place": place,
+        "held": place in laid.held,
+        "hold": with_hold(laid, place),
+        "swaps": [
+            {"value": s.value, "told": s.told, "to": with_part(laid, part, number, value_of(s.value))}
+            for s in table.swaps
+            if s.place == place
+        ],
+    }
 
 
-def _with(laid: Laid, part: str, place: int, value: Any) -> str:
-    parts = list(getattr(laid, part))
-    parts[place] = value
-    return address(replace(laid, **{part: tuple(parts)}))
+def _touches(table: Table) -> dict[str, Touch]:
+    """What a tap on each part of the picture does: hold it, or let it go."""
+    named = {f"t{i}": f"{t.name} icing" for i, t in enumerate(table.kit.tints)}
+    named |= {f"j{i}": t.jar.name for i, t in enumerate(table.kit.toppings)}
+    named |= {f"c{i}": f"the {c.cutter.name} cookies" for i, c in enumerate(table.kit.cuts)}
+    held = table.laid.held
+    return {
+        place: Touch(
+            with_hold(table.laid, place), f"Let {name} go" if place in held else f"Hold {name}", place in held
+        )
+        for place, name in named.items()
+    }
 
 
-def _holding(laid: Laid, place: str) -> str:
-    return address(replace(laid, held=laid.held ^ {place}))
+def _further(table: Table) -> list[dict[str, Any]]:
+    """Cutters that could join the others, each with one cookie."""
+    seen: dict[int, Any] = {s.value.id: s.value for s in table.swaps if s.place.startswith("c")}
+    found = [{"cutter": cutter, "to": with_cutter(table.laid, id)} for id, cutter in seen.items()]
+    return [one for one in found if one["to"] is not None][:4]
 
 
-def laid_of(args: Any) -> Laid:
-    """What an address or a form says; parts that cannot be read are missed when it is judged.
-
-    Raises `InvalidValue` for needs that are none: they are never left out.
-    """
-    tints = []
-    for text in args.getlist("t")[:6]:
-        try:
-            tints.append(parse_hex(f"#{text.lstrip('#')}", "t"))
-        except ThemekitError:
-            continue
-    jars = [int(j) for j in args.getlist("j")[:6] if j.isascii() and j.isdigit() and len(j) < 10]
-    cuts = []
-    for text in args.getlist("c")[:20]:
-        id, _, count = text.partition(":")
-        if (
-            id.isascii()
-            and id.isdigit()
-            and count.isascii()
-            and count.isdigit()
-            and len(id) < 10
-            and len(count) < 4
-        ):
-            cuts.append((int(id), int(count)))
-    kits = args.get("kits", "1")
-    return Laid(
-        theme=args.get("theme", "")[:2000].strip(),
-        tints=tuple(tints),
-        jars=tuple(jars),
-        cuts=tuple(cuts),
-        kits=min(1000, max(1, int(kits))) if kits.isascii() and kits.isdigit() and len(kits) < 6 else 1,
-        serve="mixed" if args.get("serve") == "mixed" else "apart",
-        held=frozenset(p for p in args.getlist("hold") if len(p) <= 3),
-        needs=needs_read(args),
-    )
-
-
-def _pairs(query: str) -> list[tuple[str, str]]:
-    from urllib.parse import parse_qsl
-
-    return parse_qsl(query[:4000].lstrip("?"))
+def _short(laid: Laid, short: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """What there is too little of, and the addresses with another jar in its place."""
+    return [
+        {
+            **one,
+            "instead": [
+                {**other, "to": with_part(laid, "jars", laid.jars.index(one["jar"]), other["jar"])}
+                for other in one["instead"]
+                if one["jar"] in laid.jars and other["jar"] not in laid.jars
+            ],
+        }
+        for one in short
+    ]

@@ -14,8 +14,15 @@ _FIELDS = (
     ("age", "youngest_age", False),
     ("diet", "diet", False),
     ("use", "use_jars", True),
+    ("skip", "skip_jars", True),
+    ("colour", "include_colours", True),
+    ("nocolour", "avoid_colours", True),
     ("stock", "in_stock_only", False),
 )
+
+
+#: The names of these fields.
+NAMES = tuple(field for field, _, _ in _FIELDS)
 
 
 def needs_given(args: Any) -> dict[str, Any]:
@@ -28,7 +35,7 @@ def needs_given(args: Any) -> dict[str, Any]:
         if need == "in_stock_only":
             found[need] = True
         elif several:
-            found[need] = [number_in(v) for v in values] if need == "use_jars" else values
+            found[need] = [number_in(v) for v in values] if need in ("use_jars", "skip_jars") else values
         else:
             found[need] = number_in(values[0]) if need == "youngest_age" else values[0]
     return found

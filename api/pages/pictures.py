@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from markupsafe import Markup
@@ -9,7 +10,7 @@ from markupsafe import Markup
 from catalog import lexicon as built_in
 from catalog.batch_fields import check_batch, flattened
 from catalog.batch_kit import kit_of
-from themekit.draw.kit import kit_picture
+from themekit.draw.kit import Touch, kit_picture
 from themekit.make.kit import Kit
 from themekit.values import Shelf
 
@@ -21,6 +22,6 @@ def kit_of_idea(idea: dict[str, Any], theme: str, shelf: Shelf) -> Kit:
     return kit_of(clean, shelf, lexicon.staples, lexicon.colour_basics)
 
 
-def picture_of(kit: Kit, prefix: str, title: str = "") -> Markup:
-    """The kit from above; the core escapes every name in it."""
-    return Markup(kit_picture(kit, prefix, title or None))
+def picture_of(kit: Kit, prefix: str, title: str = "", touch: Mapping[str, Touch] | None = None) -> Markup:
+    """The kit from above, with what a tap on each part leads to; the core escapes every name in it."""
+    return Markup(kit_picture(kit, prefix, title or None, touch))

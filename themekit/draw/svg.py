@@ -76,14 +76,24 @@ def words(x: float, y: float, text: str, size: float, more: str = "") -> str:
 
 
 def picture(
-    width: float, height: float, title: str, desc: str, body: Iterable[str], prefix: str, unit: str = "mm"
+    width: float,
+    height: float,
+    title: str,
+    desc: str,
+    body: Iterable[str],
+    prefix: str,
+    unit: str = "mm",
+    role: str = "img",
 ) -> str:
-    """A whole picture of `width` × `height` in `unit` (mm or px), named for those who cannot see it."""
+    """A whole picture of `width` × `height` in `unit` (mm or px), named for those who cannot see it.
+
+    With links in it its `role` is "group": what is in an "img" is not offered to anyone.
+    """
     w, h = number(width), number(height)
     return "".join(
         [
             f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {w} {h}" width="{w}{unit}" height="{h}{unit}" ',
-            f'role="img" aria-labelledby="{prefix}-t {prefix}-d">',
+            f'role="{role}" aria-labelledby="{prefix}-t {prefix}-d">',
             f'<title id="{prefix}-t">{escaped(title)}</title><desc id="{prefix}-d">{escaped_long(desc)}</desc>',
             *body,
             "</svg>",

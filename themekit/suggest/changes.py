@@ -1,9 +1,10 @@
-"""What another tint or jar would do to a kit, in a word or two, from the parts of the scores."""
+"""What another tint, jar or cutter would do to a kit, in a word or two."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 
+from themekit.suggest.cutters import USUAL_MM, Chosen
 from themekit.suggest.weights import Parts
 
 #: What is gained and what is lost where a part of a score moves most.
@@ -25,6 +26,8 @@ _JARS = {
 }
 #: Weighted changes below this are not worth a word.
 _LEAST = 0.004
+#: A cutter is larger or smaller from this ratio of the longer sides on; judged by eye, no source.
+_SIZE = 1.12
 
 
 def tint_change(before: Mapping[str, float], after: Mapping[str, float], weights: Parts) -> str:
@@ -35,6 +38,26 @@ def tint_change(before: Mapping[str, float], after: Mapping[str, float], weights
 def jar_change(before: Mapping[str, float], after: Mapping[str, float], weights: Parts) -> str:
     """What another jar would do."""
     return _told(before, after, weights, _JARS)
+
+
+def cutter_change(before: Chosen, after: Chosen) -> str:
+    """What another cutter would do: what it shows of the theme, its size, and parts that break."""
+    shows = f"near the theme’s {after.motif}" if after.alike else f"shows the theme’s {after.motif}"
+    words = [shows if after.motif else "says nothing of the theme"]
+    size, old = _longer_side(after), _longer_side(before)
+    if size > _SIZE * old:
+        words.append("larger")
+    elif old > _SIZE * size:
+        words.append("smaller")
+    if after.cutter.thin_parts and not before.cutter.thin_parts:
+        words.append("thin parts that may break")
+    elif before.cutter.thin_parts and not after.cutter.thin_parts:
+        words.append("no thin parts")
+    return ", ".join(words)
+
+
+def _longer_side(one: Chosen) -> float:
+    return max(one.cutter.width_mm or 0.0, one.cutter.height_mm or 0.0) or USUAL_MM
 
 
 def _told(

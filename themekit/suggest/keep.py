@@ -24,7 +24,7 @@ from themekit.suggest.cutters import Chosen, CutterSearch
 from themekit.suggest.ideas import Suggester
 from themekit.suggest.palettes import Palette, PaletteSearch, Tints
 from themekit.suggest.trios import Portion, Serve, Trio, TrioSearch
-from themekit.values import Anchor, Cutter, Gel, Needs, Tint
+from themekit.values import Anchor, Cutter, Gel, Jar, Needs, Tint
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,6 +160,31 @@ def kept_cutters(
     return out
 
 
+def other_cutters(
+    search: CutterSearch, kept: Sequence[tuple[Cutter, int]], place: int, palette: Floats, most: int
+) -> list[Chosen]:
+    """Up to `most` cutters that could cut the cookies of one place, the best first, none that is in the kit."""
+    cookies, ids = sum(count for _, count in kept), {cutter.id for cutter, _ in kept}
+    found = [search.chosen(c, kept[place][1], cookies, palette) for c in search.cutters if c.id not in ids]
+    return sorted(found, key=lambda one: (-one.score, one.cutter.id))[:most]
+
+
+def palette_seen(colours: Sequence[str]) -> Palette:
+    """Three colours that lay there before, to be kept apart from; neither scored nor mixed."""
+    labs = [hex_to_lab(colour) for colour in colours]
+    a, b, c = (
+        Tint((float(lab[0]), float(lab[1]), float(lab[2])), colour, "", ())
+        for lab, colour in zip(labs, colours, strict=True)
+    )
+    return Palette((a, b, c), 0.0, {})
+
+
+def trio_seen(jars: Sequence[Jar]) -> Trio:
+    """Three jars that lay there before, not to come again together; unscored."""
+    a, b, c = (Portion(jar, 1 / 3, None) for jar in jars)
+    return Trio((a, b, c), "apart", 0.0, {})
+
+
 def _check_held(field: str, held: Sequence[object]) -> None:
     if len(held) > 3 or len(set(held)) < len(held):
         allowed = "at most three, each once"
@@ -175,4 +200,15 @@ def placed(before: Sequence[object], after: Sequence[object]) -> list[int]:
     return order
 
 
-__all__ = ["KeptPalettes", "KeptTrios", "Made", "Palette", "kept_cutters", "made_of", "placed"]
+__all__ = [
+    "KeptPalettes",
+    "KeptTrios",
+    "Made",
+    "Palette",
+    "kept_cutters",
+    "made_of",
+    "other_cutters",
+    "palette_seen",
+    "placed",
+    "trio_seen",
+]

@@ -1,14 +1,17 @@
 // Small helps on top of pages that work without any script.
 
 // A button that was pressed says so, and is not pressed twice.
-for (const form of document.querySelectorAll("form")) {
-  form.addEventListener("submit", (event) => {
-    const button = event.submitter;
-    if (!button || form.method === "dialog") return;
-    setTimeout(() => { button.disabled = true; button.setAttribute("aria-busy", "true"); }, 0);
-    window.addEventListener("pageshow", () => { button.disabled = false; button.removeAttribute("aria-busy"); });
-  });
-}
+document.addEventListener("submit", (event) => {
+  const button = event.submitter;
+  if (!button || event.target.method === "dialog") return;
+  setTimeout(() => {
+    // A form that is answered in place stays where it is.
+    if (event.defaultPrevented) return;
+    button.disabled = true;
+    button.setAttribute("aria-busy", "true");
+  }, 0);
+  addEventListener("pageshow", () => { button.disabled = false; button.removeAttribute("aria-busy"); });
+});
 
 // What is typed is kept on this device until it was sent, so that a lost connection loses nothing.
 for (const area of document.querySelectorAll("[data-keep]")) {
@@ -33,7 +36,7 @@ addEventListener("offline", tell);
 tell();
 
 // A field of colours gets a colour picker that writes into it.
-for (const field of document.querySelectorAll("[data-colours]")) {
+const pickers = (root) => { for (const field of root.querySelectorAll("[data-colours]")) {
   const pick = document.createElement("input");
   pick.type = "color";
   pick.setAttribute("aria-label", "Pick a colour to write into the field");
@@ -45,7 +48,10 @@ for (const field of document.querySelectorAll("[data-colours]")) {
     field.value = /#[0-9a-f]{6}/i.test(field.value) ? field.value.replace(/#[0-9a-f]{6}/i, pick.value) : pick.value;
   });
   field.after(pick);
-}
+} };
+pickers(document);
+// The table lays its main part anew in place.
+document.addEventListener("laid", (event) => pickers(event.detail));
 
 // A text to send can be copied with one tap.
 for (const area of document.querySelectorAll("[data-copy]")) {

@@ -1,0 +1,92 @@
+"""Making a batch of a kit that lies on the table: for an order there is, for a new one, or for none."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import asdict
+from typing import Any
+
+from flask import Blueprint, Response, redirect, request
+
+from api.pages.base import show, told
+from api.pages.kit import kit_page
+from api.pages.kit_address import laid_of
+from api.service import service
+from api.tables import Table, judged
+from api.works import needs_body
+from catalog import lexicon as built_in
+from catalog.once import LONGEST_KEY
+from catalog.ordered import order_with_batch
+from catalog.rows import Record
+from themekit.errors import InvalidValue, Problem, ThemekitError
+
+blp = Blueprint("making_page", __name__)
+#: Fields of the form that are none of the kit's.
+_FIELDS = ("key", "name", "due", "order", "customer", "contact", "promise", "back")
+
+
+@blp.post("/batches")
+def make() -> Response:
+    """Keep a batch of a kit as a sketch, or promise it at once; a form sent twice makes one batch."""
+    form, at = request.form, service()
+    try:
+        read = laid_of(form, built_in.lexicon().colour_words, _FIELDS)
+        table = judged(at.store, at.shelf_id, read.laid, at.today())
+    except ThemekitError as error:
+        return show("plain.html", 422, heading="No batch was made", error=told(error), back="/")
+    given = {name: form.get(name, "").strip() for name in (*_FIELDS, "kits")}
+    if read.told or table.told:
+        # A batch of other things than were asked for is never made unseen.
+        return kit_page(table, read, given=given)
+    try:
+        made = keep(table, given, order_of_form(given), bool(form.get("promise")), key_of_form(given["key"]))
+    except ThemekitError as error:
+        return kit_page(table, read, error=error, given=given)
+    return to(f"/batches/{made['batch_id']}")
+
+
+def keep(table: Table, given: Record, order: Record | None, promised: bool, key: str | None) -> Record:
+    """Keep a kit with what a form says of it; raises as `order_with_batch` does."""
+    at = service()
+    number = given.get("order", "")
+    body: Record = {
+        "name": given.get("name") or None,
+        "theme": table.laid.theme,
+        "kits": whole(given.get("kits", "")),
+        # As they lie on the table: icing by the gels that the needs allow, and the needs themselves.
+        "tints": [{"hex": t.hex, "recipe": [asdict(dose) for dose in t.recipe]} for t in table.kit.tints],
+        "jars": [{"id": t.jar.id, "share": t.share} for t in table.kit.toppings],
+        "cutters": [{"id": c.cutter.id, "cookies": c.cookies} for c in table.kit.cuts],
+        "serve": table.kit.serve,
+        "needs": needs_body(table.needs),
+        "due": given.get("due") or None,
+        "order": whole(number) if number and number != "new" else None,
+    }
+    return order_with_batch(at.store, at.batches, at.shelf_id, order, body, promised, key)
+
+
+def order_of_form(given: Record) -> Record | None:
+    """The new order that a form asks for, None where it asks for none."""
+    if given.get("order") != "new":
+        return None
+    order: Record = {name: given.get(name) or None for name in ("customer", "contact", "due", "total", "said")}
+    if order["customer"] is None:
+        problem = Problem("customer", None, "who the new order is for", "Write a name, or choose no order.")
+        raise InvalidValue("The new order has no name.", [problem])
+    return order
+
+
+def key_of_form(key: str) -> str | None:
+    """A form's own key; what can be none is left out, for no person typed it."""
+    return key if re.fullmatch(rf"[!-~]{{1,{LONGEST_KEY}}}", key) else None
+
+
+def whole(text: str) -> Any:
+    """A field's whole number, or its text where it is none."""
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 12 else text
+
+
+def to(address: str) -> Response:
+    """Go to another address of the page."""
+    made: Any = redirect(address, 303)
+    return made  # type: ignore[no-any-return]
