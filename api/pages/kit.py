@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import secrets
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
@@ -43,6 +44,7 @@ blp = Blueprint("kit_page", __name__)
 _MORE = ("fresh",)
 #: Orders offered for a batch; more make a list nobody reads.
 _MOST_ORDERS = 60
+_HEX = re.compile(r"^([0-9a-f]{6})$", re.IGNORECASE)
 
 
 @blp.get("/kit")
@@ -83,7 +85,7 @@ def kit_page(
         "slips": slips,
         "over": over,
         "again": address(replace(table.laid, seen=())),
-        "typed": read.laid.tints if not slips else request.values.getlist("t"),
+        "typed": read.laid.tints if not slips else [_HEX.sub(r"#\1", t) for t in request.values.getlist("t")],
         "orders": open_orders(),
         "given": given or {},
         "made": made,

@@ -66,7 +66,8 @@ def laid_of(args: Any, colour_words: Mapping[str, Lab], more: Sequence[str] = ()
 
 
 def laid_in(query: str, colour_words: Mapping[str, Lab]) -> Read:
-    """Read what follows /kit? in an address, as another address holds it."""
+    """Read what follows /kit? in an address, as another address holds it; the whole address will do."""
+    query = query.partition("/kit?")[2] or query
     if len(query) > _LONGEST:
         query = query[:_LONGEST].rpartition("&")[0]
     return laid_of(MultiDict(parse_qsl(query.lstrip("?"))), colour_words)
