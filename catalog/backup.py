@@ -13,6 +13,7 @@ from pathlib import Path
 
 from sqlalchemy import Connection, Engine, MetaData, Table, create_engine, func, inspect, select, text
 
+from catalog.append_only import lifted
 from catalog.copying import WAIT_SECONDS, copy_file, copy_into, copy_pages, free_name, whole_file
 from catalog.engine import database_url, open_engine, reading, told_plainly
 from catalog.errors import StoreUnusable
@@ -154,10 +155,11 @@ def _restore_into(engine: Engine, source: Path) -> None:
             own = [t for t in tables.sorted_tables if t.name != VERSION_TABLE]
             # A service that still runs has to wait, and then finds what was restored.
             new.execute(text(f"LOCK TABLE {', '.join(t.name for t in own)} IN ACCESS EXCLUSIVE MODE"))
-            for table in reversed(own):
-                new.execute(table.delete())
             from_file = MetaData()
             from_file.reflect(bind=old)
+            with lifted(new):
+                for table in reversed(own):
+                    new.execute(table.delete())
             for table in own:
                 _copy_rows(old, from_file.tables[table.name], new, table)
                 _set_next_id(new, table)

@@ -5,11 +5,13 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Callable, Sequence
+from datetime import timedelta
 from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import delete, select
 from sqlalchemy.orm import Session
 
+from catalog.convert import utc
 from catalog.fields import shown
 from catalog.ledger import now
 from catalog.rows import Record
@@ -17,12 +19,15 @@ from catalog.stock_tables import AnswerTable
 from themekit.errors import InvalidValue, Problem
 
 LONGEST_KEY = 200
+#: So long a key is remembered: far longer than any program or person tries again.
+KEPT = timedelta(days=30)
 
 
 def once(session: Session, shelf_id: int, key: str | None, question: Any, make: Callable[[], Record]) -> Record:
     """What `make` returns; for a key that was used before, what it returned then.
 
-    Both are kept in the caller's transaction, so that neither is without the other. Raises
+    Both are kept in the caller's transaction, so that neither is without the other; `KEPT`
+    later they are forgotten, whenever a key comes that is new. Raises
     `InvalidValue` for a key that came with another question before, or that is no key.
     """
     if key is None:
@@ -32,15 +37,19 @@ def once(session: Session, shelf_id: int, key: str | None, question: Any, make: 
         problem = Problem("Idempotency-Key", shown(key), allowed)
         raise InvalidValue("This key cannot be used.", [problem])
     asked = hashlib.sha256(json.dumps(question, sort_keys=True, default=str).encode()).hexdigest()
+    at = now()
     found = session.scalar(select(AnswerTable).where(AnswerTable.shelf_id == shelf_id, AnswerTable.key == key))
-    if found is not None:
+    if found is not None and utc(found.at) > at - KEPT:
         if found.question != asked:
             hint = "Take a new key for a new request."
             problem = Problem("Idempotency-Key", key, "a key that came with no other request", hint)
             raise InvalidValue("This key was used for something else.", [problem])
         return found.answer
+    # The key itself may be among them, so that it can be used anew.
+    old = delete(AnswerTable).where(AnswerTable.shelf_id == shelf_id, AnswerTable.at <= at - KEPT)
+    session.execute(old.execution_options(synchronize_session=False))
     answer = make()
-    session.add(AnswerTable(shelf_id=shelf_id, key=key, question=asked, answer=answer, at=now()))
+    session.add(AnswerTable(shelf_id=shelf_id, key=key, question=asked, answer=answer, at=at))
     return answer
 
 

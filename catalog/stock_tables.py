@@ -148,7 +148,7 @@ class LineTable(OfItem, Base):
 
 
 class MoveTable(OfItem, Base):
-    """One line of the ledger; never changed, never removed.
+    """One line of the ledger; never changed, never removed: the database's own triggers refuse it.
 
     `from_unknown` tells that what stood before was not known, so that undoing can go back to that.
     """
@@ -188,6 +188,7 @@ class AnswerTable(Base):
     __table_args__ = (
         UniqueConstraint("shelf_id", "key"),
         CheckConstraint("length(key) > 0", name="key_not_blank"),
+        Index("ix_answers_shelf_id_at", "shelf_id", "at"),
         {"sqlite_autoincrement": True},
     )
 

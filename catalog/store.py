@@ -17,6 +17,7 @@ from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
 from catalog.absorption import absorption, model_version
+from catalog.append_only import unguarded
 from catalog.changes import Counts, Loading, archive, check_recipes, new_row, put, shown_recipes
 from catalog.convert import api_row, on_hand_of, record_of
 from catalog.engine import Turns, database_url, open_engine, reading, told_plainly, writing
@@ -118,13 +119,16 @@ class Store:
 
     def faults(self) -> list[str]:
         """What the database finds wrong with itself; nothing, unless a disk or a person did harm."""
-        if not self.url.drivername.startswith("sqlite"):
-            return []
         with self.reading() as session:
+            open_ = [f"the ledger could be changed: its trigger {name} is missing" for name in unguarded(session)]
+            if not self.url.drivername.startswith("sqlite"):
+                return open_
             found = [str(row[0]) for row in session.execute(text("PRAGMA integrity_check"))]
             broken = session.execute(text("PRAGMA foreign_key_check")).all()
         told = [] if found == ["ok"] else found[:20]
-        return told + [f"a row of {row[0]} refers to a row of {row[2]} that is gone" for row in broken[:20]]
+        return (
+            told + open_ + [f"a row of {row[0]} refers to a row of {row[2]} that is gone" for row in broken[:20]]
+        )
 
     # Shelves
 

@@ -23,11 +23,13 @@ from catalog.store import Store
 from catalog.tables import Base
 from catalog.upgrade import SCRIPTS, alembic_config, keep_copy, upgrade
 
+#: A step after the newest one.
+AFTER = f"{int(HEAD) + 1:04}"
 NEXT = """
 import sqlalchemy as sa
 from alembic import op
 
-revision, down_revision, branch_labels, depends_on = "0005", "0004", None, None
+revision, down_revision, branch_labels, depends_on = "AFTER", "HEAD", None, None
 
 
 def upgrade():
@@ -35,7 +37,7 @@ def upgrade():
         shelves.add_column(sa.Column("motto", sa.String(20), nullable=False, server_default="bake"))
         shelves.create_check_constraint("motto_not_blank", "length(motto) > 0")
     BROKEN
-"""
+""".replace("AFTER", AFTER).replace("HEAD", HEAD)
 
 
 def tables(engine: Engine) -> set[str]:
@@ -47,7 +49,7 @@ def scripts(tmp_path: Path) -> Path:
     """The migrations with one more step, which rebuilds the table that all others refer to."""
     folder = tmp_path / "steps"
     shutil.copytree(SCRIPTS, folder, ignore=shutil.ignore_patterns("__pycache__"))
-    (folder / "versions" / "0005_motto.py").write_text(NEXT.replace("BROKEN", ""))
+    (folder / "versions" / f"{AFTER}_motto.py").write_text(NEXT.replace("BROKEN", ""))
     return folder
 
 
@@ -111,12 +113,12 @@ def test_an_older_database_is_upgraded_with_its_data(store: Store, database: str
     store.create(shelf, "cutters", {"name": "owl", "width_mm": 80})
     store.close()
     engine = open_engine(database_url(database))
-    copy = upgrade(engine, "0005", scripts)
+    copy = upgrade(engine, AFTER, scripts)
     with engine.connect() as connection:
         assert connection.execute(text("SELECT name, motto FROM shelves")).all() == [("Home", "bake")]
         assert connection.execute(text("SELECT name, shelf_id FROM cutters")).all() == [("owl", shelf)]
     assert "ck_shelves_motto_not_blank" in {c["name"] for c in inspect(engine).get_check_constraints("shelves")}
-    assert upgrade(engine, "0005", scripts) is None
+    assert upgrade(engine, AFTER, scripts) is None
     if engine.dialect.name == "sqlite":
         with engine.connect() as connection:
             assert connection.exec_driver_sql("PRAGMA foreign_keys").scalar() == 1
@@ -135,10 +137,10 @@ def test_a_step_that_fails_changes_nothing(store: Store, database: str, scripts:
     store.create(shelf, "cutters", {"name": "owl"})
     store.close()
     broken = NEXT.replace("BROKEN", "op.execute('DELETE FROM cutters'); op.execute('nonsense')")
-    (scripts / "versions" / "0005_motto.py").write_text(broken)
+    (scripts / "versions" / f"{AFTER}_motto.py").write_text(broken)
     engine = open_engine(database_url(database))
     with pytest.raises(Exception, match="nonsense"):
-        upgrade(engine, "0005", scripts)
+        upgrade(engine, AFTER, scripts)
     engine.dispose()
     again = Store(database, ())
     assert again.get(shelf, "cutters", 1)["name"] == "owl"
@@ -151,10 +153,10 @@ def test_a_step_that_orphans_rows_is_undone(sqlite_store: Store, scripts: Path) 
     sqlite_store.create(shelf, "cutters", {"name": "owl"})
     sqlite_store.close()
     orphans = NEXT.replace("BROKEN", "op.execute('DELETE FROM shelves')")
-    (scripts / "versions" / "0005_motto.py").write_text(orphans)
+    (scripts / "versions" / f"{AFTER}_motto.py").write_text(orphans)
     engine = open_engine(sqlite_store.url)
     with pytest.raises(StoreUnusable, match="nothing was changed"):
-        upgrade(engine, "0005", scripts)
+        upgrade(engine, AFTER, scripts)
     engine.dispose()
     assert sqlite_store.shelf_named("Home").id == shelf
 
@@ -175,7 +177,7 @@ def test_a_copy_holds_what_is_still_in_the_log_and_replaces_no_other(sqlite_stor
     sqlite_store.create_shelf("Home")
     file = Path(str(sqlite_store.url.database))
     assert file.with_name(file.name + "-wal").stat().st_size > 0
-    first, second = keep_copy(file, "0005"), keep_copy(file, "0005")
+    first, second = keep_copy(file, AFTER), keep_copy(file, AFTER)
     assert first != second
     with closing(sqlite3.connect(first)) as connection:
         assert connection.execute("SELECT name FROM shelves").fetchall() == [("Home",)]
