@@ -572,9 +572,9 @@ def test_a_ledger_that_was_tampered_with_is_told(store: Store, shelf: tuple[int,
     id, ids = shelf
     Stock(store).record(id, {"jar": ids["jar a"], "kind": "bought", "grams": 5})
     with store._engine.connect().execution_options(writes=True) as connection, connection.begin():
-        connection.execute(text("UPDATE moves SET amount = 4000"))
+        connection.execute(text("UPDATE jars SET on_hand_mg = 4000 WHERE on_hand_mg = 5000"))
     (problem,) = Stock(store).balances(id)
-    assert (problem.field, problem.got, problem.allowed) == (f"jars.{ids['jar a']}", 5000, "4000")
+    assert (problem.field, problem.got, problem.allowed) == (f"jars.{ids['jar a']}", 4000, "5000")
 
 
 def test_moves_are_listed_by_item_batch_and_lot(store: Store, shelf: tuple[int, dict[str, int]]) -> None:
