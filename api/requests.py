@@ -9,6 +9,7 @@ from typing import Any
 from api import answers
 from api.answers import Json
 from api.bodies import Body, nothing_left
+from api.local import Local
 from api.works import order_of
 from catalog import lexicon as built_in
 from catalog.batch_fields import check_batch, flattened
@@ -52,8 +53,12 @@ def request(store: Store, shelf_id: int, body: Any, today: date) -> Json:
     answer = answers.ideas(found, shelf, names_of(lexicon.colour_basics), row["currency"])
     works = [_worked(idea, asked, shelf, row, dated.day, today) for idea in answer["ideas"]]
     kits_said = kits or next(iter(asked.request.values("kits")), None)
-    facts = Facts(_theme(asked), kits_said, dated.day, dated.doubt, _unknown(asked), asked.reading.fallback)
-    offers = [_offer(done, shelf, row["currency"] or "") for done in works]
+    place = Local(row["locale"])
+    facts = Facts(
+        _theme(asked), kits_said, dated.day, dated.doubt, _unknown(asked), asked.reading.fallback,
+        place.day(dated.day, long=True) if dated.day else "",
+    )  # fmt: skip
+    offers = [_offer(done, shelf, row["currency"] or "", place) for done in works]
     unmet = [u.sentence() for u in suggester.allowed.unmet]
     return {
         "read": {
@@ -108,7 +113,7 @@ def _worked(idea: Json, asked: Asked, shelf: Shelf, row: Json, due: date | None,
     return work(order, Basis(shelf, staples, rules, row["currency"] or ""), asked.needs, due, today)
 
 
-def _offer(done: Work, shelf: Shelf, currency: str) -> Offer:
+def _offer(done: Work, shelf: Shelf, currency: str, place: Local) -> Offer:
     kit = done.order.kit
     ids = {dose.gel_id for tint in kit.tints for dose in tint.recipe}
     gels: list[Gel] = [gel for gel in shelf.gels if gel.id in ids]
@@ -120,7 +125,7 @@ def _offer(done: Work, shelf: Shelf, currency: str) -> Offer:
         toppings=tuple(t.jar.name for t in kit.toppings),
         mixed=kit.serve == "mixed",
         cookies=tuple((cut.cutter.name, cut.cookies) for cut in kit.cuts),
-        price=_price(done, currency),
+        price=_price(done, currency, place),
         contains=tuple(sorted({a for _, c in named for a in c.allergens or ()})),
         traces=tuple(sorted({a for _, c in named for a in c.may_contain or ()})),
         unknown=tuple(name for name, c in named if c.allergens is None),
@@ -128,10 +133,10 @@ def _offer(done: Work, shelf: Shelf, currency: str) -> Offer:
     )
 
 
-def _price(done: Work, currency: str) -> str:
+def _price(done: Work, currency: str, place: Local) -> str:
     """The price in words; "" where costs are not all known, for a price that is too low is no help."""
     if done.cost.price is None or (done.cost.at_least and done.order.settings.cost.price is None):
         return ""
     each: Decimal = done.cost.price.price
-    told = f"{each:.2f} {currency}".strip() + " a kit"
-    return told if done.order.kits == 1 else f"{told}, {each * done.order.kits:.2f} {currency}".strip() + " in all"
+    told = f"{place.money(each, currency)} a kit"
+    return told if done.order.kits == 1 else f"{told}, {place.money(each * done.order.kits, currency)} in all"

@@ -28,7 +28,22 @@ def check_details(checks: Checks, given: Mapping[str, Any]) -> Record:
     }
     if clean["currency"] is not None and not re.fullmatch("[A-Z]{3}", clean["currency"]):
         checks.wrong("currency", given["currency"], "three capital letters of ISO 4217, such as EUR")
+    if clean["locale"] is not None and not _known_locale(clean["locale"]):
+        checks.wrong(
+            "locale", given["locale"], "a language and a country of the Unicode CLDR, such as en-US or de-DE"
+        )
     return clean
+
+
+def _known_locale(text: str) -> bool:
+    """Whether days, numbers and money can be written so; Babel is only loaded where a locale is told."""
+    from babel import Locale, UnknownLocaleError
+
+    try:
+        Locale.parse(text.replace("-", "_"))
+    except (UnknownLocaleError, ValueError):
+        return False
+    return True
 
 
 def shelf_record(shelf: ShelfTable) -> Record:

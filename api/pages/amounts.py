@@ -1,9 +1,10 @@
-"""Weights and lengths in the units that the reader chose."""
+"""Weights and lengths in the units that the reader chose, with the decimal sign of the shelf's place."""
 
 from __future__ import annotations
 
 from flask import request
 
+from api.local import Local
 from themekit.make.units import OZ_G
 
 
@@ -12,22 +13,22 @@ def system() -> str:
     return "US" if request.cookies.get("units") == "us" else "metric"
 
 
-def weight(grams: float | None) -> str:
+def weight(grams: float | None, local: Local = Local()) -> str:  # noqa: B008 - frozen
     """Grams for people: g and kg, or oz and lb; a dash where it is not known."""
     if grams is None:
         return "–"
     if system() == "US":
         ounces = grams / OZ_G
-        return (
-            f"{ounces / 16:.1f} lb" if ounces >= 32 else f"{ounces:.2g} oz" if ounces < 10 else f"{ounces:.0f} oz"
-        )
+        if ounces >= 32:
+            return f"{local.number(ounces / 16, 1)} lb"
+        return f"{local.number(float(f'{ounces:.2g}'))} oz" if ounces < 10 else f"{local.number(ounces, 0)} oz"
     if grams >= 10_000:
-        return f"{grams / 1000:.1f} kg"
-    return f"{grams:.2g} g" if grams < 10 else f"{grams:.0f} g"
+        return f"{local.number(grams / 1000, 1)} kg"
+    return f"{local.number(float(f'{grams:.2g}'))} g" if grams < 10 else f"{local.number(grams, 0)} g"
 
 
-def length(mm: float | None) -> str:
+def length(mm: float | None, local: Local = Local()) -> str:  # noqa: B008 - frozen
     """Millimetres for people: mm, or inches."""
     if mm is None:
         return "–"
-    return f"{mm / 25.4:.2g} in" if system() == "US" else f"{mm:g} mm"
+    return f"{local.number(float(f'{mm / 25.4:.2g}'))} in" if system() == "US" else f"{local.number(mm)} mm"

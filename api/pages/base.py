@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from datetime import date
-from decimal import Decimal, InvalidOperation
 from importlib.resources import files
 from typing import Any, cast
 
@@ -13,6 +12,7 @@ from flask import (
     Blueprint,
     Flask,
     Response,
+    g,
     make_response,
     redirect,
     render_template,
@@ -23,6 +23,7 @@ from markupsafe import Markup, escape
 from werkzeug.exceptions import HTTPException
 
 from api.errors import answer_own, answer_unforeseen, answer_web, status_of
+from api.local import Local
 from api.pages import eyes
 from api.pages.amounts import length, weight
 from api.service import service
@@ -63,7 +64,13 @@ def register(app: Flask) -> None:
     app.register_error_handler(Exception, unforeseen)
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
     app.jinja_env.filters.update(
-        money=money, day=day, weight=weight, size=length, shade=shade, sentences=sentences, plural=plural
+        money=money,
+        day=day,
+        weight=lambda grams: weight(grams, local()),
+        size=lambda mm: length(mm, local()),
+        shade=shade,
+        sentences=sentences,
+        plural=plural,
     )
     app.jinja_env.filters.update(cautions=cautions, figure=figure)
     app.jinja_env.globals.update(swatch=swatch, places=PLACES, version=__version__)
@@ -183,23 +190,24 @@ def shade(hex_: str) -> str:
     return lightness_word(float(hex_to_lab(hex_)[0]))
 
 
+def local() -> Local:
+    """How days, numbers and money are written where the shelf is."""
+    made = g.get("local")
+    if made is None:
+        made = g.local = Local(service().shelf_row().locale)
+    return cast(Local, made)
+
+
 def money(amount: Any, currency: str = "") -> str:
-    """An amount with two decimals and its currency; a dash where it is not known."""
-    if amount is None:
-        return "–"
-    try:
-        value = f"{Decimal(str(amount)):.2f}"
-    except InvalidOperation:
-        return str(amount)
-    return f"{value} {currency}".strip()
+    """An amount with its currency, as the shelf's place writes it; a dash where it is not known."""
+    return local().money(amount, currency)
 
 
 def day(value: Any) -> str:
     """A day as people say it, such as Sat 5 December 2026; a dash where it is not known."""
     if not value:
         return "–"
-    when = date.fromisoformat(value) if isinstance(value, str) else value
-    return f"{when:%a} {when.day} {when:%B} {when.year}"
+    return local().day(date.fromisoformat(value) if isinstance(value, str) else value)
 
 
 def plural(count: int, one: str, many: str = "") -> str:
@@ -233,9 +241,9 @@ def _caution(line: str) -> Markup:
     return Markup("").join([*parts, escape(line[end:])])
 
 
-def figure(value: Any, digits: int = 0) -> str:
-    """A number with so many decimals; a dash where it is not known."""
-    return "–" if value is None else f"{value:.{digits}f}"
+def figure(value: Any, digits: int | None = None) -> str:
+    """A number as the shelf's place writes it; a dash where it is not known."""
+    return "–" if value is None else local().number(value, digits)
 
 
 def fields(form: Mapping[str, Any], *names: str) -> dict[str, str]:

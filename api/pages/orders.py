@@ -6,7 +6,7 @@ from typing import Any
 
 from flask import Blueprint, Response, redirect, request
 
-from api.pages.base import show, told
+from api.pages.base import local, show, told
 from api.service import service
 from catalog.errors import StaleVersion
 from catalog.orders import FIELDS
@@ -61,6 +61,8 @@ def erase(id: int) -> Response:
 def _given() -> Record:
     """What was typed; an empty field is unknown."""
     form: Record = {name: request.form.get(name, "").strip() or None for name in FIELDS if name != "paid"}
+    # Money may be typed as the shelf's place writes it.
+    form |= {name: local().read_money(form[name]) for name in ("total", "deposit") if form[name]}
     return form | {"paid": bool(request.form.get("paid"))}
 
 

@@ -40,7 +40,10 @@ class Offer:
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """What was read from the message: what for, how many kits, the day and what is doubtful about it."""
+    """What was read from the message: what for, how many kits, the day and what is doubtful about it.
+
+    `told_day` is the day as it is written where the baker is; in plain English unless told.
+    """
 
     theme: str
     kits: int | None
@@ -48,6 +51,7 @@ class Facts:
     doubt: str = ""
     not_understood: tuple[str, ...] = ()
     fallback: bool = False
+    told_day: str = ""
 
 
 def reply(facts: Facts, offers: Sequence[Offer], unmet: Sequence[str], signed: str = "") -> str:
@@ -74,7 +78,7 @@ def reply(facts: Facts, offers: Sequence[Offer], unmet: Sequence[str], signed: s
 def _thanks(facts: Facts) -> str:
     about = f" about “{facts.theme}”" if facts.theme else ""
     many = "" if facts.kits is None else f": {facts.kits} kit{'s' * (facts.kits != 1)}"
-    when = "" if facts.day is None else f"{' ' if many else ': '}for {_plain(facts.day)}"
+    when = "" if facts.day is None else f"{' ' if many else ': '}for {facts.told_day or _plain(facts.day)}"
     return f"thank you for asking{about}{many}{when}."
 
 
