@@ -2,20 +2,45 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Mapping, Sequence
 from typing import Any
 
-from flask import Blueprint, Response, redirect, request
+from flask import Blueprint, Response, request
 from markupsafe import Markup
 
 from api.pages.base import show, told
+from api.pages.kit import open_orders
+from api.pages.kit_address import address_of_batch
+from api.pages.making import to, whole
 from api.pages.pictures import picture_of
+from api.pages.twice import both_shown, step_overtaken, version_in_form
 from api.service import service
 from api.works import PARTS, plain, work_of
+from catalog.errors import StaleVersion
+from catalog.rows import Record
+from catalog.stock_tables import OUTCOMES
 from themekit.errors import ThemekitError
 from themekit.make.layout_picture import layout_svg
 
 blp = Blueprint("batches_page", __name__, url_prefix="/batches")
-STEPS = ("promise", "pack", "unpack", "drop")
+#: Each step: its word, and the states in which it can be taken.
+STEPS: dict[str, tuple[str, tuple[str, ...]]] = {
+    "promise": ("Promise it: hold the stock", ("sketched",)),
+    "pack": ("It is packed: take the stock", ("promised", "sketched")),
+    "unpack": ("Undo the packing", ("packed",)),
+    "drop": ("Drop it: let the stock go", ("sketched", "promised")),
+}
+_ENDED = ("packed", *OUTCOMES)
+#: What can be typed of a batch, and what is told of it where a step came too late.
+WORDS = {"name": "Name", "kits": "Kits", "due": "Pick-up day", "order": "For the order", "note": "Note"}
+_SEEN = WORDS | {
+    "state": "State",
+    "icing": "Icing",
+    "jars": "Jars",
+    "cutters": "Cutters",
+    "ends": "What became of them",
+}
 
 
 @blp.get("")
@@ -26,7 +51,19 @@ def batches() -> Response:
     page = max(1, request.args.get("page", 1, type=int))
     last = -(-total // 50)
     rows = at.batches.list(at.shelf_id, max(1, last - page + 1), 50)[0][::-1] if total else []
-    return show("batches.html", rows=rows, page=page, pages=last)
+    kept = [{**row, "to": address_of_batch(row)} for row in kept_kits()] if page == 1 else []
+    return show("batches.html", rows=rows, page=page, pages=last, kept=kept)
+
+
+def kept_kits(most: int = 12) -> list[Record]:
+    """The last kits that were kept as sketches, newest first."""
+    at = service()
+    _, total = at.batches.list(at.shelf_id, 1, 1, state="sketched")
+    last = -(-total // most)
+    rows: list[Record] = []
+    for page in range(max(1, last - 1), last + 1):
+        rows += at.batches.list(at.shelf_id, page, most, state="sketched")[0]
+    return rows[::-1][:most]
 
 
 @blp.get("/<int:id>")
@@ -37,64 +74,110 @@ def batch(id: int) -> Response:
 
 @blp.post("/<int:id>/<any(promise, pack, unpack, drop):step>")
 def take_step(id: int, step: str) -> Response:
-    """Bring a batch a step further."""
+    """Bring a batch a step further; one that was changed since is shown first."""
     at = service()
     try:
-        getattr(at.batches, step)(at.shelf_id, id)
+        getattr(at.batches, step)(at.shelf_id, id, version=version_in_form())
+    except StaleVersion:
+        return _overtaken(id, step, *STEPS[step])
     except ThemekitError as error:
         return _shown(id, error)
-    return _to(f"/batches/{id}")
+    return to(f"/batches/{id}")
 
 
 @blp.post("/<int:id>/swap")
 def swap(id: int) -> Response:
     """Take another jar instead of one."""
-    at = service()
+    form, at = request.form, service()
     row = at.batches.get(at.shelf_id, id)
-    old, new = _whole(request.form.get("old", "")), _whole(request.form.get("new", ""))
+    old, new = whole(form.get("old", "")), whole(form.get("new", ""))
     jars = [{"id": new if j["id"] == old else j["id"], "share": j["share"]} for j in row["jars"]]
     try:
-        at.batches.change(at.shelf_id, id, {"jars": jars}, request.form.get("version", type=int))
+        at.batches.change(at.shelf_id, id, {"jars": jars}, version_in_form())
+    except StaleVersion:
+        typed = [(name, form.get(name, "")) for name in ("old", "new")]
+        return _overtaken(id, "swap", "Take the other jar", ("sketched", "promised"), typed)
     except ThemekitError as error:
         return _shown(id, error)
-    return _to(f"/batches/{id}")
+    return to(f"/batches/{id}")
 
 
 @blp.post("/<int:id>/change")
 def change(id: int) -> Response:
-    """Change name, count, day or note; a stale form is refused, never silently kept."""
-    form, at = request.form, service()
-    changes = {
-        "name": form.get("name", ""),
-        "kits": _whole(form.get("kits", "")),
-        "due": form.get("due") or None,
-        "note": form.get("note") or None,
-    }
+    """Change name, count, day, order or note; where it was changed since, both are shown to choose from."""
+    at = service()
+    given = {name: request.form.get(name, "").strip() for name in WORDS}
+    changes = {name: value or None for name, value in given.items()}
+    changes |= {name: whole(given[name]) for name in ("kits", "order") if given[name]}
+    if not given["name"]:
+        changes["name"] = ""
     try:
-        at.batches.change(at.shelf_id, id, changes, form.get("version", type=int))
+        at.batches.change(at.shelf_id, id, changes, version_in_form())
+    except StaleVersion:
+        row = at.batches.get(at.shelf_id, id)
+        address = f"/batches/{id}"
+        heading = f"{row['name']}: yours and what is there"
+        return both_shown(heading, f"{address}/change", row["version"], WORDS, given, typed_of(row), back=address)
     except ThemekitError as error:
-        return _shown(id, error)
-    return _to(f"/batches/{id}")
+        return _shown(id, error, given)
+    return to(f"/batches/{id}")
 
 
 @blp.post("/<int:id>/end")
 def end(id: int) -> Response:
     """Say what became of the kits."""
     at = service()
-    counts = {
-        word: _whole(request.form.get(word, "") or "0") for word in ("sold", "left over", "marked down", "spoiled")
-    }
+    typed = [(word, request.form.get(word, "").strip()) for word in OUTCOMES]
     try:
-        at.batches.end(at.shelf_id, id, counts)
+        at.batches.end(at.shelf_id, id, {word: whole(n or "0") for word, n in typed}, version_in_form())
+    except StaleVersion:
+        return _overtaken(id, "end", "Keep these ends", _ENDED, typed)
     except ThemekitError as error:
-        return _shown(id, error)
-    return _to(f"/batches/{id}")
+        return _shown(id, error, dict(typed))
+    return to(f"/batches/{id}")
 
 
-def _shown(id: int, error: ThemekitError | None = None) -> Response:
+def typed_of(row: Record) -> dict[str, str]:
+    """A batch as its form holds it."""
+    return {name: "" if row[name] is None else str(row[name]) for name in WORDS}
+
+
+def seen_of(row: Record) -> dict[str, str]:
+    """What one sees of a batch, in a few words for each thing, to tell what changed."""
+    return typed_of(row) | {
+        "state": row["state"],
+        "icing": ", ".join(t["hex"] for t in row["tints"]),
+        "jars": ", ".join(j["name"] for j in row["jars"]),
+        "cutters": ", ".join(f"{c['cookies']} {c['name']}" for c in row["cutters"]),
+        "ends": ", ".join(f"{n} {word}" for word, n in row["outcome"].items() if n),
+    }
+
+
+def _overtaken(
+    id: int, step: str, word: str, states: Sequence[str], typed: Sequence[tuple[str, str]] = ()
+) -> Response:
+    at = service()
+    row = at.batches.get(at.shelf_id, id)
+    heading = f"{row['name']}, as it is now"
+    can = word if row["state"] in states else None
+    return step_overtaken(heading, f"/batches/{id}/{step}", can, row["version"], _SEEN, seen_of(row), typed)
+
+
+def _shown(id: int, error: ThemekitError | None = None, given: Mapping[str, str] | None = None) -> Response:
+    """A batch with all that follows from it; `given` is what was typed and refused."""
     at = service()
     row = at.batches.get(at.shelf_id, id)
     values: dict[str, Any] = {"batch": row, "work": None, "layout": None, "picture": None}
+    values |= {
+        "steps": [(step, word) for step, (word, states) in STEPS.items() if row["state"] in states],
+        "ended": row["state"] in _ENDED,
+        "given": {**typed_of(row), **{w: str(n) for w, n in row["outcome"].items()}, **(given or {})},
+        "typed": given is not None,
+        "was": json.dumps(typed_of(row)),
+        "seen": json.dumps(seen_of(row)),
+        "orders": open_orders(),
+        "laid": address_of_batch(row),
+    }
     if error is not None:
         values["error"] = told(error)
     try:
@@ -112,17 +195,3 @@ def _shown(id: int, error: ThemekitError | None = None) -> Response:
     except ThemekitError as wrong:
         values["error"] = values.get("error") or told(wrong)
     return show("batch.html", 200 if error is None else 422, **values)
-
-
-def _whole(text: str) -> Any:
-    return int(text) if text.isascii() and text.isdigit() and len(text) < 12 else text
-
-
-def _back() -> str:
-    back = request.form.get("back", "/")
-    return back if back.startswith("/") and not back.startswith(("//", "/\\")) else "/"
-
-
-def _to(address: str) -> Response:
-    made: Any = redirect(address, 303)
-    return made  # type: ignore[no-any-return]

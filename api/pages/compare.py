@@ -9,6 +9,7 @@ from flask import Blueprint, Response, request
 
 from api import questions
 from api.pages.base import show, told
+from api.pages.batches import kept_kits
 from api.pages.ideas import table_address
 from api.pages.kit import table_values, worked
 from api.pages.kit_address import address_of_batch, laid_in, query_of
@@ -17,7 +18,6 @@ from api.service import service
 from api.tables import Laid, Table, judged
 from api.works import needs_body
 from catalog import lexicon as built_in
-from catalog.rows import Record
 from themekit.errors import ThemekitError
 from themekit.suggest.apart import Side, apart
 
@@ -97,22 +97,9 @@ def _offered(table: Table) -> dict[str, Any]:
                     "to": _both(laid, where),
                 }
             )
-    values["kept"] = [{**row, "to": _both(laid, address_of_batch(row))} for row in _sketches()]
+    values["kept"] = [{**row, "to": _both(laid, address_of_batch(row))} for row in kept_kits(_KEPT)]
     return values
 
 
 def _both(laid: Laid, other: str) -> str:
     return "/compare?" + urlencode({"a": query_of(laid), "b": other.partition("?")[2]})
-
-
-def _sketches() -> list[Record]:
-    """The last kits that were kept as sketches, newest first."""
-    at = service()
-    _, total = at.batches.list(at.shelf_id, 1, 1, state="sketched")
-    if not total:
-        return []
-    last = -(-total // _KEPT)
-    rows = at.batches.list(at.shelf_id, last, _KEPT, state="sketched")[0]
-    if last > 1 and len(rows) < _KEPT:
-        rows = at.batches.list(at.shelf_id, last - 1, _KEPT, state="sketched")[0] + rows
-    return rows[::-1][:_KEPT]

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+import json
+import secrets
+from contextlib import suppress
+from decimal import Decimal, InvalidOperation
 from typing import Any
 
-from flask import Blueprint, Response, redirect, request
+from flask import Blueprint, Response, request
 
 from api.pages.base import local, show, told
+from api.pages.making import key_of_form, to
+from api.pages.twice import both_shown, step_overtaken, version_in_form
 from api.service import service
 from catalog.errors import StaleVersion
 from catalog.orders import FIELDS
@@ -16,34 +22,54 @@ from themekit.errors import ThemekitError
 blp = Blueprint("orders_page", __name__, url_prefix="/orders")
 
 
+#: What each field is called.
+WORDS = {
+    "customer": "Customer",
+    "contact": "How to reach them",
+    "due": "Pick-up day",
+    "time": "Time",
+    "total": "Price agreed",
+    "deposit": "Paid ahead",
+    "paid": "All paid",
+    "note": "Note",
+    "said": "Their words",
+}
+_EMPTY = {"paid": "not all paid yet", "due": "no day yet"}
+
+
 @blp.route("", methods=["GET", "POST"])
 def orders() -> Response:
-    """All orders by day, and a form for a new one."""
+    """All orders by day, and a form for a new one, which sent twice makes one order."""
     at = service()
+    values: dict[str, Any] = {"key": secrets.token_urlsafe(12)}
     if request.method == "POST":
         given = _given()
         try:
-            row = at.orders.create(at.shelf_id, given)
+            row = at.orders.create(at.shelf_id, given, key_of_form(request.form.get("key", "")))
         except ThemekitError as error:
-            return show("orders.html", 422, error=told(error), rows=_all(), given=given)
-        return _to(f"/orders/{row['id']}")
-    return show("orders.html", rows=_all(), given={})
+            return show("orders.html", 422, error=told(error), rows=_all(), given=given, **values)
+        return to(f"/orders/{row['id']}")
+    return show("orders.html", rows=_all(), given={}, **values)
 
 
 @blp.route("/<int:id>", methods=["GET", "POST"])
 def order(id: int) -> Response:
-    """One order; a form that someone else overtook is kept in sight and overwrites nothing."""
+    """One order; where it was changed since, both are shown to choose from."""
     at = service()
     row = at.orders.get(at.shelf_id, id)
     if request.method == "GET":
-        return show("order.html", row=row, given=row)
+        return _shown(row)
     given = _given()
     try:
-        at.orders.change(at.shelf_id, id, given, request.form.get("version", type=int))
+        at.orders.change(at.shelf_id, id, given, version_in_form())
+    except StaleVersion:
+        now = at.orders.get(at.shelf_id, id)
+        heading = f"Order of {now['customer'] or 'a market'}: yours and what is there"
+        mine, theirs = _typed(given), _typed(now)
+        return both_shown(heading, f"/orders/{id}", now["version"], WORDS, mine, theirs, _EMPTY)
     except ThemekitError as error:
-        stale = isinstance(error, StaleVersion)
-        return show("order.html", 422, error=told(error), row=row, given=given, stale=stale)
-    return _to(f"/orders/{id}")
+        return _shown(row, error, given)
+    return to(f"/orders/{id}")
 
 
 @blp.post("/<int:id>/erase")
@@ -51,11 +77,33 @@ def erase(id: int) -> Response:
     """Take an order off the list and erase what is personal in it."""
     at = service()
     try:
-        at.orders.remove(at.shelf_id, id, request.form.get("version", type=int))
+        at.orders.remove(at.shelf_id, id, version_in_form())
+    except StaleVersion:
+        now = at.orders.get(at.shelf_id, id)
+        heading = f"Order of {now['customer'] or 'a market'}, as it is now"
+        word = "Take it off and erase"
+        return step_overtaken(heading, f"/orders/{id}/erase", word, now["version"], WORDS, _typed(now))
     except ThemekitError as error:
-        row = at.orders.get(at.shelf_id, id)
-        return show("order.html", 422, error=told(error), row=row, given=row)
-    return _to("/orders")
+        return _shown(at.orders.get(at.shelf_id, id), error)
+    return to("/orders")
+
+
+def _shown(row: Record, error: ThemekitError | None = None, given: Record | None = None) -> Response:
+    values: dict[str, Any] = {"row": row, "given": row if given is None else given}
+    values["was"] = json.dumps(_typed(row))
+    if error is None:
+        return show("order.html", **values)
+    return show("order.html", 422, error=told(error), **values)
+
+
+def _typed(row: Record) -> dict[str, str]:
+    """An order as its form holds it, so that what was typed and what is kept can be compared."""
+    found = {name: "" if row.get(name) is None else str(row[name]) for name in WORDS}
+    for name in ("total", "deposit"):
+        # One amount is not two because of how its decimals are written.
+        with suppress(InvalidOperation):
+            found[name] = f"{Decimal(found[name]):.2f}" if found[name] else ""
+    return found | {"paid": "1" if row.get("paid") else ""}
 
 
 def _given() -> Record:
@@ -75,8 +123,3 @@ def _all() -> list[Record]:
     return sorted(
         rows, key=lambda row: (row["due"] is None, (row["due"] or "") < today, row["due"] or "", row["id"])
     )
-
-
-def _to(address: str) -> Response:
-    made: Any = redirect(address, 303)
-    return made  # type: ignore[no-any-return]

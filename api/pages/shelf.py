@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import tempfile
 from pathlib import Path
 from typing import Any
@@ -11,7 +12,8 @@ from werkzeug.utils import secure_filename
 
 from api.pages import eyes
 from api.pages.base import show, told
-from api.pages.forms import ONE, cells_of, fields_for, record_of
+from api.pages.forms import ONE, WORDS, cells_of, fields_for, record_of
+from api.pages.twice import both_shown, version_in_form
 from api.service import service
 from catalog.convert import jar_value
 from catalog.errors import StaleVersion
@@ -25,6 +27,8 @@ from themekit.values import Cutter, Tint
 blp = Blueprint("shelf_page", __name__, url_prefix="/shelf")
 _PER_PAGE = 60
 _DOUGH = Tint((88.0, 3.0, 22.0), "#eeddb4", "plain", ())
+#: What a blank field of a thing means.
+_UNREAD = {"allergens": "not read yet", "may_contain": "not read yet", "additives": "not read yet"}
 _SHEETS = (".csv", ".zip", ".xlsx")
 
 
@@ -82,11 +86,15 @@ def one(what: str, id: int) -> Response:
     if request.method == "GET":
         return _form(what, row)
     cells = cells_of(what, request.form)
-    version = request.form.get("version", type=int)
     try:
-        at.store.change(at.shelf_id, what, id, record_of(what, cells, at.store.kinds), version)
-    except StaleVersion as error:
-        return _form(what, row, cells, error, stale=True)
+        at.store.change(at.shelf_id, what, id, record_of(what, cells, at.store.kinds), version_in_form())
+    except StaleVersion:
+        now = at.store.get(at.shelf_id, what, id)
+        heading = f"{now['name']}: yours and what is there"
+        theirs = _cells(what, now)
+        words = {column: WORDS[column][0] for column in theirs}
+        address = url_for("shelf_page.one", what=what, id=id)
+        return both_shown(heading, address, now["version"], words, cells, theirs, _UNREAD)
     except ThemekitError as error:
         return _form(what, row, cells, error)
     return _to(url_for("shelf_page.one", what=what, id=id, kept=1))
@@ -140,7 +148,7 @@ def remove(what: str, id: int) -> Response:
         abort(404)
     at = service()
     try:
-        at.store.remove(at.shelf_id, what, id, request.form.get("version", type=int))
+        at.store.remove(at.shelf_id, what, id, version_in_form())
     except ThemekitError as error:
         return _form(what, at.store.get(at.shelf_id, what, id), None, error)
     return _to(url_for("shelf_page.shelf", what=what))
@@ -201,7 +209,6 @@ def _form(
     row: Record | None,
     cells: dict[str, str] | None = None,
     error: ThemekitError | None = None,
-    stale: bool = False,
 ) -> Response:
     at = service()
     moves: list[Record] = []
@@ -219,11 +226,16 @@ def _form(
         fields=fields_for(what, entered, cells),
         kinds=[kind.name for kind in at.store.kinds] if what == "jars" else [],
         moves=moves,
-        stale=stale,
+        was=json.dumps(_cells(what, row)) if row is not None else "",
         added=request.args.get("added"),
         kept=request.args.get("kept"),
         **({"error": told(error)} if error else {}),
     )
+
+
+def _cells(what: str, row: Record) -> dict[str, str]:
+    """A thing as its form holds it."""
+    return {f.name: f.value for f in fields_for(what, row if what != "jars" else _entered(row))}
 
 
 def _entered(row: Record) -> Record:

@@ -77,10 +77,12 @@ def both_shown(
     mine: Mapping[str, str],
     theirs: Mapping[str, str],
     empty: Mapping[str, str] | None = None,
+    back: str | None = None,
 ) -> Response:
     """A page with what was typed beside what is there now; its form sends what she chooses.
 
-    `words` name the fields, `empty` says what a field means that holds nothing.
+    `words` name the fields, `empty` says what a field means that holds nothing; `back` is
+    where the thing can be looked at, `action` itself if not told.
     """
     was = was_in_form()
     return show(
@@ -93,6 +95,7 @@ def both_shown(
         same={name: mine.get(name, "") for name in words if mine.get(name, "") == theirs.get(name, "")},
         was=json.dumps({name: theirs.get(name, "") for name in words}),
         empty=empty or {},
+        back=back or action,
     )
 
 
