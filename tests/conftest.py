@@ -49,6 +49,16 @@ class Server:
         """Stop at once, as a power cut would: what is under way is cut off."""
         self._run(self._pg_ctl, "-D", self._data, "-m", "immediate", "-w", "stop")
 
+    def new_database(self) -> str:
+        """The address of a new, empty database."""
+        name = f"own_{next(_numbers)}"
+        server = make_url(self.url).set(drivername="postgresql+psycopg")
+        engine = create_engine(server, isolation_level="AUTOCOMMIT")
+        with engine.connect() as connection:
+            connection.execute(text(f"CREATE DATABASE {name}"))
+        engine.dispose()
+        return make_url(self.url).set(database=name).render_as_string(hide_password=False)
+
     def _run(self, *command: str) -> None:
         done = subprocess.run(
             [*self._as_user, *command],
@@ -85,9 +95,9 @@ def postgres() -> Iterator[str]:
         shutil.rmtree(server.folder, ignore_errors=True)
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def own_server() -> Iterator[Server]:
-    """A running PostgreSQL that a test may stop and start."""
+    """A running PostgreSQL that tests may stop, as long as they start it again."""
     _left_out()
     server = Server(fsync=True)
     try:

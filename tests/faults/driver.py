@@ -21,7 +21,7 @@ from typing import Any
 GRAMS_PER_KIT = 10
 WORKING = 4
 SHEET_ROWS = 40
-BIG = 1_000_000.0
+BIG = 500_000.0
 SHELF = 1
 Act = Callable[[], Any]
 
