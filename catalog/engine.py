@@ -12,7 +12,7 @@ from threading import Lock
 from time import monotonic, sleep
 from typing import Any
 
-from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
+from sqlalchemy import URL, Connection, Engine, ExceptionContext, create_engine, event, make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError, InterfaceError, NoSuchModuleError, OperationalError
 
 from catalog.errors import StoreUnusable
@@ -75,6 +75,7 @@ def open_engine(url: URL) -> Engine:
                 _SameFile(url).watch(engine)
             event.listen(engine, "connect", _prepare_sqlite)
             event.listen(engine, "begin", _begin_sqlite)
+            event.listen(engine, "handle_error", _leave_read_only)
             return engine
         # A server that is away would be waited for without end; an address may say how long.
         waits = {} if "connect_timeout" in url.query else {"connect_timeout": _CONNECT_S}
@@ -143,6 +144,12 @@ def _prepare_sqlite(connection: sqlite3.Connection, _: Any) -> None:
     _write_ahead(cursor)
     cursor.execute("PRAGMA synchronous = FULL")
     cursor.close()
+
+
+def _leave_read_only(context: ExceptionContext) -> None:
+    """Close connections that were opened while the file was read-only: they stay so when it no longer is."""
+    if "readonly" in str(context.original_exception):
+        context.is_disconnect = True
 
 
 def _write_ahead(cursor: sqlite3.Cursor) -> None:
@@ -244,7 +251,7 @@ def _locked(url: URL) -> StoreUnusable:
 _TOLD = (
     ("not a database", "This file is not a database.", _OURS, "Name another file, or restore a backup."),
     ("readonly", "The database is read-only.", "a file and folder that can be written to",
-     "Give yourself leave to write there, or keep the database elsewhere."),
+     "Give yourself leave to write to the folder, the file and those beside it that end in -wal and -shm."),
     ("read-only", "The database is read-only.", "a database that can be written to",
      "Ask who looks after the server, or name another database."),
     ("unable to open", "The database file cannot be opened.", "a file and folder that can be read and written",
