@@ -6,11 +6,13 @@ from collections.abc import Callable
 from datetime import date
 from typing import Any
 
-from flask import Flask, Response, request
+from flask import Flask, Response
 from flask_smorest import Api
 from werkzeug.routing import IntegerConverter
 
-from api import errors, guard
+from api import errors
+from api.access import gate
+from api.access.listening import Listening
 from api.pages import base as pages
 from api.routes import BLUEPRINTS, docs
 from api.schemas.errors import ErrorBody
@@ -45,6 +47,7 @@ def create_app(
     shelf: str | None = None,
     today: Callable[[], date] = date.today,
     *,
+    listening: Listening | None = None,
     personal_log: bool = False,
 ) -> Flask:
     """The application over one store.
@@ -55,6 +58,7 @@ def create_app(
     shelf   the name of the shelf that is served; None for the only one there is.
     today   gives the present day; asked anew for every question.
     personal_log  whether the log also holds what people send.
+    listening  where it listens, and so who may come in; None for this machine alone.
     """
     app = Flask("themekit", static_folder=None)
     app.extensions[EXTENSION] = Service(store, shelf, today)
@@ -70,28 +74,23 @@ def create_app(
         OPENAPI_SWAGGER_UI_URL=f"{docs.PAGE}/files/",
         # Without this the page would have the document checked by a service elsewhere.
         OPENAPI_SWAGGER_UI_CONFIG={"validatorUrl": None},
+        # On this machine alone nothing is needed.
+        API_SPEC_OPTIONS={"security": [{}, {"token": []}]},
     )
     app.url_map.converters["row"] = RowId
     api = DocumentedApi(app)
     api.register_converter(RowId, _row_id_schema)
+    about = "A program's token names its shelf: themekit token new NAME. Browsers sign in on the page instead."
+    api.spec.components.security_scheme("token", {"type": "http", "scheme": "bearer", "description": about})
     for blueprint in BLUEPRINTS:
         api.register_blueprint(blueprint)
     app.register_blueprint(docs.blp)
     errors.register(app)
     pages.register(app)
     app.register_error_handler(ThemekitError, pages.refused)
-    guard.register(app)
-    app.after_request(_careful)
+    gate.register(app, listening or Listening())
     return app
 
 
 def _row_id_schema(_: RowId) -> dict[str, Any]:
     return {"type": "integer", "minimum": 1, "maximum": LARGEST_ID}
-
-
-def _careful(response: Response) -> Response:
-    """Keep browsers from guessing types, and the documentation page from calling elsewhere."""
-    response.headers["X-Content-Type-Options"] = "nosniff"
-    if request.path == docs.PAGE:
-        response.headers["Content-Security-Policy"] = docs.POLICY
-    return response

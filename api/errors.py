@@ -7,8 +7,8 @@ from typing import Any
 from flask import Flask, Response
 from werkzeug.exceptions import HTTPException, MethodNotAllowed
 
+from api.access.errors import FromElsewhere, NotSignedIn, TooManyTries, WrongHost
 from api.answers import to_json
-from api.guard import FromElsewhere
 from api.reading import Unreadable
 from api.upkeep.watching import failed, request_id
 from catalog.errors import NotFound, StaleVersion, StoreUnusable
@@ -21,6 +21,9 @@ MOST_BYTES = 1_000_000
 _STATUS: tuple[tuple[type[ThemekitError], int], ...] = (
     (Unreadable, 400),
     (FromElsewhere, 403),
+    (NotSignedIn, 401),
+    (TooManyTries, 429),
+    (WrongHost, 421),
     (NotFound, 404),
     (StaleVersion, 412),
     (Short, 409),

@@ -9,6 +9,8 @@ from typing import cast
 
 from flask import current_app
 
+from api.access.errors import NotSignedIn
+from api.access.who import present
 from api.upkeep.watching import of_shelf
 from api.works import batches_of
 from catalog.batches import Batches
@@ -44,7 +46,19 @@ class Service:
         return Orders(self.store)
 
     def shelf_row(self) -> ShelfRow:
-        """The shelf that is served. Raises `NotFound` or `ShelfUnclear`.
+        """The shelf of the present request: the one its token or sign-in names, else the one served.
+
+        Raises `NotSignedIn` for nobody, `NotFound` or `ShelfUnclear`.
+        """
+        who = present()
+        if who.by == "nobody":
+            raise NotSignedIn("This needs a sign-in.")
+        row = self.served() if who.shelf_id is None else self.store.shelf(who.shelf_id)
+        of_shelf(row.id)
+        return row
+
+    def served(self) -> ShelfRow:
+        """The shelf that the service was started with. Raises `NotFound` or `ShelfUnclear`.
 
         A shelf that was named once is known by its id from then on, so that it can be
         given another name while it is served.
@@ -52,12 +66,11 @@ class Service:
         row = self.store.shelf_named(self.shelf) if self._id is None else self.store.shelf(self._id)
         if self.shelf is not None:
             self._id = row.id
-        of_shelf(row.id)
         return row
 
     @property
     def shelf_id(self) -> int:
-        """The id of the shelf that is served."""
+        """The id of the shelf of the present request."""
         return self.shelf_row().id
 
 

@@ -15,8 +15,8 @@ from catalog.lookup import LARGEST_ID
 
 View = TypeVar("View", bound=Callable[..., Response])
 
-# Every operation reads the shelf, so each may find none, several, or no database.
-_ALWAYS = (404, 422, 500, 503)
+# Every operation passes the gate and reads the shelf, so each may find none, several, or no database.
+_ALWAYS = (401, 403, 404, 421, 422, 500, 503)
 _WITH_BODY = (400, 413, 415)
 ETAG = {"ETag": {"description": "the row's version, for If-Match", "schema": {"type": "string"}}}
 LOCATION = {"Location": {"description": "where the new row is", "schema": {"type": "string"}}}

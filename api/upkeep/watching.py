@@ -67,7 +67,8 @@ def _answered(response: Response) -> Response:
     took = time.perf_counter() - g.began
     response.headers[HEADER] = request_id()
     facts: dict[str, Any] = {**_which(), "status": response.status_code, "ms": round(1000 * took, 1)}
-    if current_app.config[_PERSONAL]:
+    # Passphrases and links are secrets, which no log may hold.
+    if current_app.config[_PERSONAL] and request.blueprint not in ("door", "phone"):
         facts |= _personal(request)
     log.info("request", **facts)
     metrics().answered(request.method, facts["route"], response.status_code, took)
