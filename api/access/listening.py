@@ -9,6 +9,7 @@ from typing import cast
 from flask import current_app
 
 EXTENSION = "themekit_listening"
+HOST = "127.0.0.1"
 
 
 @dataclass
@@ -23,7 +24,7 @@ class Listening:
     proxied   one proxy in front sets X-Forwarded-For, -Proto and -Host, and is believed.
     """
 
-    host: str = "127.0.0.1"
+    host: str = HOST
     port: int | None = None
     proxied: bool = False
 

@@ -55,8 +55,9 @@ def _split(host: str) -> tuple[str, int | None]:
 
 
 def _is_loopback(address: str | None) -> bool:
+    # Every server tells an address, be it "" for a socket in a file; without a server there is none.
     try:
-        return ipaddress.ip_address(address or "").is_loopback
+        return address is None or ipaddress.ip_address(address).is_loopback
     except ValueError:
         return False
 
@@ -86,5 +87,6 @@ def check_type() -> None:
     """Refuse with 415 what a plain form sends to the API, bodies that nobody reads included."""
     if request.method in READS or request.endpoint in _FILES or not request.path.startswith("/api/"):
         return
-    if request.mimetype in _FORM_TYPES:
+    # What no route takes is told so by the router.
+    if request.routing_exception is None and request.mimetype in _FORM_TYPES:
         raise UnsupportedMediaType
