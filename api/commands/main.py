@@ -31,6 +31,8 @@ COMMANDS = {
     "export": "export",
     "demo": "demo",
     "serve": "serve",
+    "passphrase": "passphrase",
+    "token": "token",
     "backup": "backup",
     "restore": "restore",
     "doctor": "doctor",

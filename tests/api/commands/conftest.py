@@ -26,7 +26,8 @@ Run = Callable[..., Done]
 def _runner(url: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Run:
     monkeypatch.setenv("THEMEKIT_DATABASE", url)
     monkeypatch.setenv("COLUMNS", "80")
-    monkeypatch.delenv("THEMEKIT_SHELF", raising=False)
+    for variable in ("THEMEKIT_SHELF", "THEMEKIT_PASSPHRASE"):
+        monkeypatch.delenv(variable, raising=False)
 
     def themekit(*arguments: object) -> Done:
         code = run([str(a) for a in arguments])

@@ -103,21 +103,23 @@ def test_a_database_that_cannot_be_used(themekit, tmp_path) -> None:
 @pytest.mark.parametrize(
     ("arguments", "fields"),
     [
-        (["--host", "0.0.0.0"], ["host"]),
-        (["--host", "192.168.0.2"], ["host"]),
+        (["--host", "0.0.0.0"], ["passphrase"]),
+        (["--host", "192.168.0.2"], ["passphrase"]),
+        (["--proxied"], ["passphrase"]),
         (["--host", "bakery"], ["host"]),
-        (["--host", "::", "--port", "65536"], ["host", "port"]),
+        (["--host", "bakery", "--port", "65536"], ["host", "port"]),
         (["--port", "-1"], ["port"]),
         (["--port", "http"], ["port"]),
     ],
 )
-def test_only_this_machine_is_served(themekit, arguments, fields) -> None:
-    """While there is no sign-in, nobody else may reach the shelf."""
+def test_nothing_is_served_where_it_should_not_be(themekit, arguments, fields) -> None:
+    """In the network not without a passphrase, and then it is told how to set one."""
     done = themekit("serve", *arguments, "--json")
     assert done.code == 2
     problems = json.loads(done.out)["error"]["problems"]
     assert [p["field"] for p in problems] == fields
-    assert ("no sign-in yet" in " ".join(done.err.split())) == ("host" in fields)
+    told = " ".join(done.out.split())
+    assert ("themekit passphrase" in told and "THEMEKIT_PASSPHRASE" in told) == ("passphrase" in fields)
 
 
 def test_every_command_has_its_help(capsys) -> None:
