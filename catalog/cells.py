@@ -22,14 +22,14 @@ COLUMNS: dict[str, tuple[str, ...]] = {
     resource: tuple(c for f in fields for c in (TEXTURE if f == "texture" else (f,)))
     for resource, fields in FIELDS.items()
 }
-_NUMBERS = {
+NUMBERS = {
     "grain_mm", "density_g_per_ml", "on_hand_g", "full_g", "empty_jar_g", "price_per_kg", "width_mm",
     "height_mm", "length_mm",
     "thickness_mm", "dose_g_per_100g", "max_g_per_100g", "on_hand", "pack_size", "pack_price", "price",
 }  # fmt: skip
-_YES_NO = {"hard_small_pieces", "melts_in_heat", "thin_parts", "natural", "window"}
-_ENTERED_LISTS = {"allergens", "may_contain", "additives"}
-_LISTS = {"motifs", "aliases"}
+YES_NO = {"hard_small_pieces", "melts_in_heat", "thin_parts", "natural", "window"}
+ENTERED_LISTS = {"allergens", "may_contain", "additives"}
+LISTS = {"motifs", "aliases"}
 _PARTS = {"jars": "share", "themes": "weight"}
 _YES = {"yes": True, "y": True, "true": True, "1": True, "no": False, "n": False, "false": False, "0": False}
 
@@ -37,6 +37,7 @@ _YES = {"yes": True, "y": True, "true": True, "1": True, "no": False, "n": False
 _FORMULA = re.compile(r"'*[=+\-@\t\r＝＋－＠]")
 _POINT = re.compile(r"[+-]?\d+(\.\d+)?([eE][+-]?\d+)?")
 _COMMA = re.compile(r"[+-]?\d+,\d+")
+_BOTH = re.compile(r"[1-9]\d{0,2}(,\d{3})+\.\d+|[1-9]\d{0,2}(\.\d{3})+,\d+", re.ASCII)
 # "1,234" and "1.234" may be meant as thousands.
 _THOUSANDS_COMMA = re.compile(r"[1-9]\d{0,2},\d{3}")
 _THOUSANDS_POINT = re.compile(r"[1-9]\d{0,2}\.\d{3}")
@@ -56,6 +57,8 @@ class Numbers:
 
     three_after_comma: bool
     three_after_point: bool
+    #: The decimal sign, where it was chosen; the other one then parts thousands.
+    decimal: str | None = None
 
     @classmethod
     def of(cls, cells: list[str], delimiter: str) -> Numbers:
@@ -68,10 +71,12 @@ class Numbers:
     def read(self, cell: str) -> float:
         """The number in a cell; raises `Unreadable` for units, and where it may mean two things."""
         cell = cell.replace("−", "-")
-        doubtful = (_THOUSANDS_POINT.fullmatch(cell) and not self.three_after_point) or (
-            _THOUSANDS_COMMA.fullmatch(cell) and not self.three_after_comma
-        )
-        if doubtful:
+        if self.decimal is not None:
+            cell = self._settled(cell)
+        elif _BOTH.fullmatch(cell):
+            # "1,234.5" and "1.234,5": the last sign is the decimal one.
+            cell = cell.replace(min(",", ".", key=cell.rindex), "").replace(",", ".")
+        if self.doubtful(cell):
             plain = cell.replace(",", "").replace(".", "")
             hint = f"Write {plain} for thousands, or add a decimal: {cell.replace(',', '.')}0."
             raise Unreadable("a number that can be read in one way only", hint)
@@ -82,23 +87,39 @@ class Numbers:
             raise Unreadable("a plain number such as 12.5", hint)
         return float(cell)
 
+    def doubtful(self, cell: str) -> bool:
+        """Whether a number in a cell may mean two things, such as "1,234"."""
+        if self.decimal is not None:
+            return False
+        return bool(
+            (_THOUSANDS_POINT.fullmatch(cell) and not self.three_after_point)
+            or (_THOUSANDS_COMMA.fullmatch(cell) and not self.three_after_comma)
+        )
+
+    def _settled(self, cell: str) -> str:
+        """A number by the sign that was chosen, without its thousands' signs."""
+        other = "," if self.decimal == "." else "."
+        if re.fullmatch(rf"\d{{1,3}}(?:\{other}\d{{3}})+(?:\{self.decimal}\d+)?", cell, re.ASCII):
+            cell = cell.replace(other, "")
+        return cell.replace(",", ".")
+
 
 def read_cell(resource: str, column: str, cell: str, numbers: Numbers) -> Any:
     """The value in the API's form of one cell, as text; raises `Unreadable`."""
     cell = unguarded(cell).strip()
-    if column in _ENTERED_LISTS:
+    if column in ENTERED_LISTS:
         if cell.casefold() in {"none", "unknown"}:
             return [] if cell.casefold() == "none" else None
         return _split(cell) or None
-    if column in _LISTS:
+    if column in LISTS:
         return [] if cell.casefold() == "none" else _split(cell)
     if column in ("colours", "anchors"):
         return _read_colours(cell, _PARTS.get(resource), numbers)
     if not cell:
         return None
-    if column in _NUMBERS:
+    if column in NUMBERS:
         return numbers.read(cell)
-    if column in _YES_NO:
+    if column in YES_NO:
         if cell.casefold() not in _YES:
             raise Unreadable("yes, no, or blank where it is not known")
         return _YES[cell.casefold()]
@@ -143,7 +164,7 @@ def number_cells(rows: list[Mapping[str, str]]) -> list[str]:
     found: list[str] = []
     for row in rows:
         for column, cell in row.items():
-            if column in _NUMBERS:
+            if column in NUMBERS:
                 found.append(cell.strip())
             elif column in ("colours", "anchors", "swatch"):
                 found += [word for one in cell.split("|") for word in one.split() if "#" not in word]
@@ -166,8 +187,10 @@ def _written(column: str, value: Any, part: str | None) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, list):
-        empty = "none" if column in _ENTERED_LISTS else ""
-        return "|".join(map(str, value)) or empty
+        empty = "none" if column in ENTERED_LISTS else ""
+        text = "|".join(map(str, value))
+        # A sign at the end tells one word with a comma from several.
+        return (text + "|" if len(value) == 1 and re.search("[,;/]", text) else text) or empty
     return _plain(value) if isinstance(value, float) else str(value)
 
 
