@@ -1,4 +1,4 @@
-"""One row of her own cells into ours: amounts in grams and mm, days as YYYY-MM-DD, colour words as hex, lists with |."""
+"""One row of her own cells into ours: grams and mm, days as YYYY-MM-DD, colour words as hex, lists with |."""
 
 from __future__ import annotations
 
@@ -27,6 +27,9 @@ _YES = {"✓": "yes", "✔": "yes", "☑": "yes", "ja": "yes", "oui": "yes", "�
 _FIRST = ("kind", "unit", "density_g_per_ml", "full_g")
 _BARE = re.compile(r"[+\-−]?\d[\d.,]*(?:[eE][+-]?\d+)?")
 _HEX = re.compile(r"#[0-9a-fA-F]{3}|#?[0-9a-fA-F]{6}")
+# As our own sheets write colours: hex or CIELAB, and a share.
+_NUMBER = r"-?\d+(?:\.\d+)?"
+_OURS = re.compile(rf"(?:#[0-9a-fA-F]+|{_NUMBER}\s+{_NUMBER}\s+{_NUMBER})(?:\s+{_NUMBER})?")
 _PART = re.compile(r"(?P<name>.*?)\s*[(:]?\s*(?P<share>\d+(?:[.,]\d+)?)\s*(?P<percent>%)?\s*\)?")
 _COLOUR = "#rrggbb or a colour word such as teal, several separated by commas, with shares such as 60%"
 
@@ -177,15 +180,7 @@ class _Row:
         return "|".join(part.strip(" .") for part in re.split(r"[,;/\n&+]|\band\b", bare) if part.strip(" ."))
 
     def _colours(self, cell: str) -> str:
-        if (
-            "#" in cell
-            and re.fullmatch(r"[#\w\s.,|\-]+", cell)
-            and ("|" in cell or " " not in cell)
-            and "," not in cell
-        ):
-            return cell
-        if re.fullmatch(r"[\d.\-|\s]+", cell):
-            # CIELAB, as our own sheets write it.
+        if all(_OURS.fullmatch(part.strip()) for part in cell.split("|") if part.strip()):
             return cell
         parts = [p for p in re.split(r"[|,;/&+\n]|\band\b", cell) if p.strip()]
         made = []
@@ -200,7 +195,7 @@ class _Row:
     def _number(self, field: str, cell: str, column: Column) -> str:
         reading, unit = self.reading, column.unit
         read: Callable[[str], float] = reading.figure
-        if reading.what == "jars" and field == PRICE_OF_FULL or "price" in field:
+        if "price" in field:
             return self._price(field, cell, column)
         if _BARE.fullmatch(cell) and unit in (None, "g" if field.endswith("_g") else "mm"):
             # A bare figure in the field's own unit; its range is checked later, so that it is told as it stands.
@@ -230,18 +225,16 @@ class _Row:
         if field in ("price_per_kg", PRICE_OF_FULL):
             if paid.buys is None or paid.buys[1] == "piece":
                 share, _, unit = (column.unit or "").partition(" ")
-                if column.unit and unit:
-                    paid = Price(paid.amount, currency, (float(share), unit))
-                else:
-                    paid = Price(paid.amount, currency, (1.0, "kg" if field == "price_per_kg" else "jar"))
+                usual = (1.0, "kg" if field == "price_per_kg" else "jar")
+                paid = Price(paid.amount, currency, (float(share), unit) if unit else usual)
             return _written(per_kg(paid, self.jarful()))
         if paid.buys is None:
             return _written(paid.amount)
-        share, unit = paid.buys
-        if unit not in ("piece", "dozen", "jar") or (field == "pack_price" and (share, unit) != (1.0, "piece")):
+        count, of = paid.buys
+        if of not in ("piece", "dozen") or (field == "pack_price" and paid.buys != (1.0, "piece")):
             hint = "Write the price of one." if field == "price" else "Write the price of a pack."
             raise InvalidValue("", [Problem(field, cell, "an amount of money such as 12.50", hint)])
-        return _written(paid.amount / share / (12 if unit == "dozen" else 1))
+        return _written(paid.amount / count / (12 if of == "dozen" else 1))
 
     def jarful(self) -> Jarful:
         """What the row, or else the shelf, tells of a jar: its density, or that of its kind, and what it holds."""

@@ -159,15 +159,14 @@ def match(
     if unsure and alike:
         for number, field, score in _alike(tuple((n, read[n].words) for n in unsure), what):
             scored.append((score, number, field, "likeness"))
-    found: dict[int, tuple[str, How]] = {}
+    found: dict[int, tuple[str | None, How]] = {}
     for _, number, field, how in sorted(scored, key=lambda s: (-s[0], s[1], fields.index(s[2]))):
         if number not in found and field not in {f for f, _ in found.values()}:
             found[number] = (field, how)
     made: list[Column] = []
-    field: str | None
-    how: How
+    nothing: tuple[str | None, How] = (None, "left out")
     for n, title in enumerate(titles):
-        field, how = found[n] if n in found else (None, "left out")
+        field, how = found.get(n, nothing)
         unit = units.get(plain(title)) or read[n].unit
         made.append(Column(title, field, how, unit if field else None, read[n].currency if field else None))
     return made
