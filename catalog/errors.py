@@ -33,3 +33,9 @@ class StoreUnusable(ThemekitError, RuntimeError):
     """The database cannot be used: not ours, locked, read-only, unreachable or too new."""
 
     code = "store_unusable"
+
+
+class NotAsShown(ThemekitError, RuntimeError):
+    """An import whose file, choices or shelf are not those of the plan that was agreed to."""
+
+    code = "not_as_shown"

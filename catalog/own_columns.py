@@ -166,9 +166,9 @@ def match(
     made: list[Column] = []
     nothing: tuple[str | None, How] = (None, "left out")
     for n, title in enumerate(titles):
-        field, how = found.get(n, nothing)
+        meant, how = found.get(n, nothing)
         unit = units.get(plain(title)) or read[n].unit
-        made.append(Column(title, field, how, unit if field else None, read[n].currency if field else None))
+        made.append(Column(title, meant, how, unit if meant else None, read[n].currency if meant else None))
     return made
 
 

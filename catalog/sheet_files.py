@@ -8,13 +8,13 @@ from __future__ import annotations
 import io
 import re
 import zipfile
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import Any
 
 from catalog.fields import shown
-from catalog.workbooks import ENDING, workbook_bytes, workbook_files
+from catalog.workbooks import ENDING, Tab, workbook_bytes, workbook_tabs
 from themekit.errors import InvalidValue, Problem
 
 MOST_BYTES = 5_000_000
@@ -36,13 +36,43 @@ _ZIP_TIME = (1980, 1, 1, 0, 0, 0)
 
 @dataclass(frozen=True)
 class Sheet:
-    """A file's cells as text; `rows` are numbered as a spreadsheet numbers them."""
+    """A file's cells as text; rows are numbered as a spreadsheet numbers them.
+
+    file        its name, or that of a workbook's sheet
+    lines       the rows that are not blank, the first being the header unless another is chosen
+    notes       what is told of it though it changes nothing
+    problems    what cannot be read in it
+    """
 
     file: str
     delimiter: str
-    header_row: int
-    header: tuple[str, ...]
-    rows: tuple[tuple[int, tuple[str, ...]], ...]
+    lines: tuple[tuple[int, tuple[str, ...]], ...]
+    header_at: int = 0
+    notes: tuple[str, ...] = ()
+    problems: tuple[Problem, ...] = ()
+
+    @property
+    def header_row(self) -> int:
+        """The number of the header's row."""
+        return self.lines[self.header_at][0]
+
+    @property
+    def titles(self) -> tuple[str, ...]:
+        """The columns' titles as they stand."""
+        titles = [cell.strip() for cell in self.lines[self.header_at][1]]
+        while titles and not titles[-1]:
+            titles.pop()
+        return tuple(titles)
+
+    @property
+    def header(self) -> tuple[str, ...]:
+        """The columns' titles as our names are written."""
+        return tuple(cell.lower().replace(" ", "_").replace("-", "_") for cell in self.titles)
+
+    @property
+    def rows(self) -> tuple[tuple[int, tuple[str, ...]], ...]:
+        """The rows below the header."""
+        return self.lines[self.header_at + 1 :]
 
 
 def open_sheets(path: str | Path) -> tuple[list[Sheet], list[Problem]]:
@@ -69,7 +99,7 @@ def _unusable(file: str, got: Any, allowed: str, hint: str = "") -> InvalidValue
     return InvalidValue("The file cannot be used.", [Problem(file, shown(got), allowed, hint)])
 
 
-def _files(path: Path) -> Iterator[tuple[str, bytes | str]]:
+def _files(path: Path) -> Iterator[tuple[str, bytes | str | Tab]]:
     """Names and contents; in place of the content of a file that is too large, a sentence."""
     try:
         if path.is_dir():
@@ -81,7 +111,7 @@ def _files(path: Path) -> Iterator[tuple[str, bytes | str]]:
         elif path.suffix.lower() == ".zip":
             yield from _zipped(path)
         elif path.suffix.lower() == ENDING and path.is_file():
-            yield from workbook_files(path)
+            yield from ((tab.title, tab) for tab in workbook_tabs(path))
         else:
             large = path.stat().st_size > MOST_BYTES
             yield path.name, _too_large(path.stat().st_size) if large else path.read_bytes()
@@ -92,7 +122,7 @@ def _files(path: Path) -> Iterator[tuple[str, bytes | str]]:
         raise _unusable(str(path), "nothing that can be read", "a CSV file, folder or .zip", hint) from error
 
 
-def _zipped(path: Path) -> Iterator[tuple[str, bytes | str]]:
+def _zipped(path: Path) -> Iterator[tuple[str, bytes | str | Tab]]:
     try:
         with zipfile.ZipFile(path) as archive:
             chosen = sorted(
@@ -125,28 +155,40 @@ def _too_large(size: int) -> str:
     return f"{size:,} bytes"
 
 
-def _sheet(file: str, data: bytes | str) -> Sheet:
+def _sheet(file: str, data: bytes | str | Tab) -> Sheet:
+    if isinstance(data, Tab):
+        return Sheet(file, ",", _numbered(data.rows), notes=data.notes, problems=data.problems)
     if isinstance(data, str):
         raise _unusable(file, data, f"at most {MOST_BYTES:,} bytes", "Split the file.")
     text = _text(file, data)
-    lines = re.split(r"[\r\n]+", text)
-    first = next((line for line in lines if line.strip()), None)
-    if first is None:
+    lines = [line for line in re.split(r"[\r\n]+", text) if line.strip()]
+    if not lines:
         raise _unusable(file, "an empty file", _CSV, "Export a shelf to see the columns.")
-    delimiter = max(",;\t", key=first.count)
+    delimiter = _delimiter(lines)
     width = max(line.count(delimiter) for line in lines) + 1
     if width > MOST_COLUMNS:
         raise _unusable(file, f"{width} columns", f"{_CSV} with at most {MOST_COLUMNS} columns")
     table = _parsed(file, text, delimiter, width)
     if len(table) - 1 > MOST_ROWS:
         raise _unusable(file, f"{len(table) - 1:,} rows", f"at most {MOST_ROWS:,} rows", "Split the file.")
-    numbered = [(n, row) for n, row in enumerate(table, start=1) if any(cell.strip() for cell in row)]
-    header_row, titles = numbered[0]
-    header = [cell.strip().lower().replace(" ", "_").replace("-", "_") for cell in titles]
-    while header and not header[-1]:
-        header.pop()
-    rows = tuple((n, tuple(row)) for n, row in numbered[1:])
-    return Sheet(file, delimiter, header_row, tuple(header), rows)
+    return Sheet(file, delimiter, _numbered(table))
+
+
+def _numbered(table: Iterable[Sequence[str]]) -> tuple[tuple[int, tuple[str, ...]], ...]:
+    rows = enumerate(table, start=1)
+    return tuple((n, tuple(row)) for n, row in rows if any(cell.strip() for cell in row))
+
+
+def _delimiter(lines: Sequence[str]) -> str:
+    """What parts the columns: the sign that most of the first lines have equally often."""
+
+    def evenness(sign: str) -> tuple[int, int]:
+        counts = [line.count(sign) for line in lines[:30]]
+        full = [n for n in counts if n]
+        usual = max(set(full), key=full.count, default=0)
+        return full.count(usual), counts[0]
+
+    return max(",;\t", key=evenness)
 
 
 def _text(file: str, data: bytes) -> str:

@@ -46,6 +46,7 @@ def read_sheets(
     records: dict[str, list[Record]] = {}
     places: dict[tuple[str, str], str] = {}
     for sheet in sheets:
+        problems += sheet.problems
         resource = what or _resource(sheet)
         if resource is None:
             hint = "Name the file jars.csv, cutters.csv and so on, or say what it holds."

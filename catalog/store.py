@@ -6,7 +6,7 @@ the core's values. Every method may raise `StoreUnusable` when the database fail
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from threading import Lock
@@ -352,6 +352,16 @@ class Store:
         with self.writing(shelf_id) as (session, shelf):
             return self._load(session, shelf, records, replace)
 
+    def load_by(
+        self, shelf_id: int, choose: Callable[[Mapping[str, Rows]], Mapping[str, Sequence[Any]]]
+    ) -> dict[str, Counts]:
+        """As `load`, of what `choose` makes of all that stands on the shelf (see `records`), in one transaction.
+
+        What `choose` raises is passed on, and nothing changes.
+        """
+        with self.writing(shelf_id) as (session, shelf):
+            return self._load(session, shelf, choose(self._records(session, shelf)), replace=False)
+
     def _load(
         self, session: Session, shelf: ShelfTable, records: Mapping[str, Sequence[Any]], replace: bool
     ) -> dict[str, Counts]:
@@ -371,13 +381,14 @@ class Store:
     def records(self, shelf_id: int) -> dict[str, Rows]:
         """Everything on the shelf as it was entered, in the form that `load` takes."""
         with self.reading() as session:
-            shelf = find_shelf(session, shelf_id)
-            found: dict[str, Rows] = {
-                resource: [record_of(resource, row) for row in things(session, shelf_id, resource)]
-                for resource in TABLES
-            }
-            recipes = shown_recipes(shelf)
-        found["recipes"] = [{"name": name, **fields} for name, fields in recipes.items()]
+            return self._records(session, find_shelf(session, shelf_id))
+
+    def _records(self, session: Session, shelf: ShelfTable) -> dict[str, Rows]:
+        found: dict[str, Rows] = {
+            resource: [record_of(resource, row) for row in things(session, shelf.id, resource)]
+            for resource in TABLES
+        }
+        found["recipes"] = [{"name": name, **fields} for name, fields in shown_recipes(shelf).items()]
         return found
 
     def recipes(self, shelf_id: int) -> dict[str, Record]:

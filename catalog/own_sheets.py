@@ -1,0 +1,133 @@
+"""What each sheet of a baker's file holds and what its columns stand for: found out, shown, open to choice."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import PurePath
+from typing import Literal
+
+from catalog.cells import COLUMNS
+from catalog.fields import shown
+from catalog.own_columns import Column, choice_problems, fit, match
+from catalog.sheet_files import Sheet
+from catalog.ways import EVERY, Ways
+from themekit.errors import Problem
+
+Found = Literal["its name", "its columns", "chosen", "left out", "not known"]
+#: Words in the names of sheets (common practice, no source).
+_NAMED: dict[str, tuple[str, ...]] = {
+    "jars": ("jar", "jars", "sprinkle", "sprinkles", "topping", "toppings", "nonpareils", "jimmies"),
+    "cutters": ("cutter", "cutters", "shapes"),
+    "gels": ("gel", "gels", "dyes", "colouring", "colourings", "coloring", "colorings"),
+    "boxes": ("box", "boxes", "cartons"),
+    "supplies": ("supply", "supplies", "ingredient", "ingredients", "pantry", "packaging"),
+    "themes": ("theme", "themes", "occasions"),
+    "recipes": ("recipe", "recipes"),
+}
+#: So many of the first rows may be the header.
+_TOP = 12
+#: A sheet is taken for what its columns fit best from here on, and by so much better than anything else.
+_ENOUGH, _CLEARLY = 2.0, 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class Understood:
+    """A sheet with its header, what it holds (None: not known, or left out), and its columns."""
+
+    sheet: Sheet
+    what: str | None
+    how: Found
+    columns: tuple[Column, ...] = ()
+
+    @property
+    def own(self) -> bool:
+        """Whether anything was taken for something by other than our own names."""
+        return any(c.how != "our name" for c in self.columns)
+
+
+def understood(sheet: Sheet, ways: Ways, what: str | None = None) -> Understood:
+    """One sheet, by what was chosen for it, its name, or its columns; `what` overrules them."""
+    chosen = ways.sheets.get(sheet.file, ways.sheets.get(EVERY, what))
+    titles = ways.of_sheet(sheet.file)
+    if chosen == "":
+        return Understood(_headed(sheet, tuple(COLUMNS), titles), None, "left out")
+    if chosen:
+        return _matched(_headed(sheet, (chosen,), titles), chosen, "chosen", titles)
+    named = _named(sheet.file)
+    if named:
+        return _matched(_headed(sheet, (named,), titles), named, "its name", titles)
+    headed = _headed(sheet, tuple(COLUMNS), titles)
+    fits = sorted(
+        ((fit(match(headed.titles, thing, titles)), -number, thing) for number, thing in enumerate(COLUMNS)),
+        reverse=True,
+    )
+    best, _, thing = fits[0]
+    if best >= _ENOUGH and best - fits[1][0] >= _CLEARLY:
+        return _matched(headed, thing, "its columns", titles)
+    return Understood(headed, None, "not known", tuple(Column(t, None, "left out") for t in headed.titles))
+
+
+def problems_of(one: Understood, ways: Ways) -> list[Problem]:
+    """What is wrong with a sheet before its rows are read."""
+    where = f"{one.sheet.file}, row {one.sheet.header_row}"
+    if one.how == "left out":
+        return []
+    if one.what is None:
+        hint = "Say what the sheet holds, or leave it out."
+        allowed = "the columns of one of " + ", ".join(COLUMNS)
+        return [Problem(where, ", ".join(one.sheet.titles)[:200], allowed, hint)]
+    problems = [
+        Problem(where, shown(title), "each title once", "Give one of the columns another title.")
+        for title in dict.fromkeys(t for t in one.sheet.titles if t)
+        if one.sheet.titles.count(title) > 1
+    ]
+    problems += choice_problems(where, one.sheet.titles, one.what, ways.of_sheet(one.sheet.file))
+    if not any(c.field == "name" for c in one.columns):
+        hint = "Say which column holds the name."
+        allowed = "a column with the name of each of the " + one.what
+        problems.append(Problem(where, ", ".join(one.sheet.titles)[:200], allowed, hint))
+    return problems
+
+
+def notes_of(one: Understood) -> list[str]:
+    """What is told of a sheet: rows above its header, columns that are left out."""
+    name, told = one.sheet.file, list(one.sheet.notes)
+    if one.how == "left out":
+        return [*told, f"{name} is left out."]
+    if one.sheet.header_at:
+        above = ", ".join(str(n) for n, _ in one.sheet.lines[: one.sheet.header_at])
+        told.append(f"{name}: row {above} stands above the titles and is not read.")
+    left = [c.title for n, c in enumerate(one.columns) if c.field is None and (c.title or _filled(one.sheet, n))]
+    if left and one.what:
+        titles = ", ".join(f"“{shown(t)}”" if t else "a column without a title" for t in left)
+        told.append(f"{name}: not brought in: {titles}.")
+    return told
+
+
+def _filled(sheet: Sheet, column: int) -> bool:
+    return any(len(row) > column and row[column].strip() for _, row in sheet.rows)
+
+
+def _matched(sheet: Sheet, what: str, how: Found, titles: dict[str, str]) -> Understood:
+    return Understood(sheet, what, how, tuple(match(sheet.titles, what, titles)))
+
+
+def _named(file: str) -> str | None:
+    """What a sheet's name says: "Jars (2)", "sprinkles-2027" and "Cookie cutters" do."""
+    words = set(re.findall(r"[a-z]+", PurePath(file).stem.lower()))
+    found = [what for what, names in _NAMED.items() if words & set(names)]
+    return found[0] if len(found) == 1 else None
+
+
+def _headed(sheet: Sheet, things: Sequence[str], titles: dict[str, str]) -> Sheet:
+    """The sheet headed by that of its first rows which surely names the most columns; the first of several."""
+    best, at = 0, 0
+    for number, (_, cells) in enumerate(sheet.lines[:_TOP]):
+        for what in things:
+            found = match(cells, what, titles, alike=False)
+            sure = sum(c.field is not None for c in found)
+            if sure > best and (sure > 1 or number == 0):
+                best, at = sure, number
+    return replace(sheet, header_at=at)
