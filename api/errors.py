@@ -9,9 +9,9 @@ from werkzeug.exceptions import HTTPException, MethodNotAllowed
 
 from api.access.errors import FromElsewhere, NotSignedIn, TooManyTries, WrongHost
 from api.answers import to_json
-from api.reading import Unreadable
+from api.reading import NotMultipart, Unreadable
 from api.upkeep.watching import failed, request_id
-from catalog.errors import NotFound, StaleVersion, StoreUnusable
+from catalog.errors import NotAsShown, NotFound, StaleVersion, StoreUnusable
 from catalog.fields import shown
 from catalog.holding import Short
 from themekit.errors import Problem, ThemekitError
@@ -27,6 +27,8 @@ _STATUS: tuple[tuple[type[ThemekitError], int], ...] = (
     (NotFound, 404),
     (StaleVersion, 412),
     (Short, 409),
+    (NotAsShown, 409),
+    (NotMultipart, 415),
     (StoreUnusable, 503),
 )
 #: Code, message, and what is allowed, of the errors that the web itself knows.

@@ -20,6 +20,19 @@ class Unreadable(ThemekitError, ValueError):
     code = "unreadable"
 
 
+class NotMultipart(ThemekitError, ValueError):
+    """A body that holds no form."""
+
+    code = "not_multipart"
+
+    @classmethod
+    def of(cls, mimetype: str) -> NotMultipart:
+        """The error for a body of that media type."""
+        allowed = "a form with the header Content-Type: multipart/form-data"
+        problem = Problem("Content-Type", mimetype[:200] or None, allowed, "Send the file as a form does.")
+        return cls("The body has to be a form.", [problem])
+
+
 def json_body() -> Any:
     """The request's JSON. Raises `Unreadable`, or 415 for another media type."""
     if not request.is_json:

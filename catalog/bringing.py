@@ -85,9 +85,9 @@ class Plan:
     notes: tuple[str, ...]
 
     @property
-    def own(self) -> bool:
-        """Whether any title was taken for a field by other than the field's own name."""
-        return any(sheet.own for sheet in self.sheets)
+    def proposed(self) -> bool:
+        """Whether a title was taken for a field, or left out, by other than its name or a choice."""
+        return any(column.proposed for sheet in self.sheets if sheet.what for column in sheet.columns)
 
     @property
     def shown(self) -> str:
@@ -156,8 +156,9 @@ def bring(
 ) -> Plan:
     """Bring the file in, all or nothing, and return what was done.
 
-    `shown` is `Plan.shown` of the plan that was agreed to. Raises `NotAsShown` when the file, the
-    choices or what would be done are others by now, and `InvalidValue` with every problem.
+    `shown` is `Plan.shown` of the plan that was agreed to; only a file whose every title is one of our
+    names, or was chosen, may do without. Raises `NotAsShown` when the file, the choices or what would
+    be done are others by now, and `InvalidValue` with every problem.
     """
     shelf = store.shelf(shelf_id)
     made: list[Plan] = []
@@ -167,6 +168,11 @@ def bring(
         if shown is not None:
             _check_shown(shown, plan)
         raise_all(plan.problems, _NOT_IMPORTED)
+        if shown is None and plan.proposed:
+            titles = ", ".join(c.title for one in plan.sheets for c in one.columns if c.proposed)
+            hint = "Try it out first, look at what each column is taken for, then say that it is right."
+            problem = Problem("shown", titles[:200], "our own names of fields, or choices for the columns", hint)
+            raise NotAsShown("Some columns have names of your own; they want to be looked at first.", [problem])
         made[:] = [plan]
         return plan.records
 

@@ -106,7 +106,7 @@ class Column:
 
     title     as it stands
     field     what it is taken for, None where the column is left out
-    how       why; "a usual word" and "likeness" are proposals, to be confirmed
+    how       why; "a usual word", "likeness" and "left out" are proposals, to be confirmed
     unit      of bare figures in it, from titles such as "Amount (oz)", "Price per lb" ("1 lb") or "g per tbsp"
               ("g/tbsp"); None for the field's own
     currency  in a title such as "Price (€)", as ISO 4217
@@ -121,7 +121,7 @@ class Column:
     @property
     def proposed(self) -> bool:
         """Whether it needs to be confirmed."""
-        return self.how in ("a usual word", "likeness")
+        return self.how not in ("our name", "chosen") and bool(self.title)
 
 
 def fields_of_sheet(what: str) -> tuple[str, ...]:
@@ -147,10 +147,12 @@ def match(
     fields = fields_of_sheet(what)
     read = [_Title.of(title) for title in titles]
     scored: list[tuple[float, int, str, How]] = []
+    left: set[int] = set()
     for number, title in enumerate(titles):
         if plain(title) in given:
             ours = given[plain(title)]
             scored += [(9.0, number, ours, "chosen")] if ours in fields else []
+            left.add(number)
         elif title.strip():
             scored += [(score, number, field, how) for field, score, how in _sure(title, read[number], what)]
     unsure = [
@@ -164,9 +166,8 @@ def match(
         if number not in found and field not in {f for f, _ in found.values()}:
             found[number] = (field, how)
     made: list[Column] = []
-    nothing: tuple[str | None, How] = (None, "left out")
     for n, title in enumerate(titles):
-        meant, how = found.get(n, nothing)
+        meant, how = found.get(n, (None, "chosen" if n in left else "left out"))
         unit = units.get(plain(title)) or read[n].unit
         made.append(Column(title, meant, how, unit if meant else None, read[n].currency if meant else None))
     return made
@@ -199,7 +200,7 @@ def choice_problems(where: str, titles: Iterable[str], what: str, chosen: Mappin
 def fit(columns: Sequence[Column]) -> float:
     """How well titles fit a thing: columns matched, surely or by likeness, less those left out."""
     worth = {"our name": 1.0, "chosen": 1.0, "a usual word": 1.0, "likeness": 0.6, "left out": -0.5}
-    return sum(worth[c.how] for c in columns if c.title.strip())
+    return sum(worth[c.how] for c in columns if c.title.strip() and (c.field or c.how == "left out"))
 
 
 @dataclass(frozen=True, slots=True)

@@ -41,11 +41,6 @@ class Understood:
     how: Found
     columns: tuple[Column, ...] = ()
 
-    @property
-    def own(self) -> bool:
-        """Whether anything was taken for something by other than our own names."""
-        return any(c.how != "our name" for c in self.columns)
-
 
 def understood(sheet: Sheet, ways: Ways, what: str | None = None) -> Understood:
     """One sheet, by what was chosen for it, its name, or its columns; `what` overrules them."""

@@ -227,28 +227,36 @@ def _parsed(file: str, text: str, delimiter: str, width: int) -> list[list[str]]
     return rows
 
 
-def save_sheets(path: str | Path, texts: Mapping[str, Sequence[Sequence[str]]]) -> None:
-    """Write tables, header first, as one .csv, into a .zip, or into a folder that is made.
+def packed(texts: Mapping[str, Sequence[Sequence[str]]], ending: str) -> bytes:
+    """Tables, header first, as the bytes of one .xlsx, .zip of CSVs, or .csv (the first table).
 
-    The same tables give the same bytes. Each file appears whole or not at all.
+    The same tables give the same bytes of .zip and .csv.
+    """
+    if ending == ENDING:
+        return workbook_bytes(texts)
+    files = {f"{name}.csv": _csv(table) for name, table in texts.items()}
+    if ending == ".csv":
+        return next(iter(files.values()))
+    made = io.BytesIO()
+    with zipfile.ZipFile(made, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, data in sorted(files.items()):
+            archive.writestr(zipfile.ZipInfo(name, _ZIP_TIME), data, zipfile.ZIP_DEFLATED)
+    return made.getvalue()
+
+
+def save_sheets(path: str | Path, texts: Mapping[str, Sequence[Sequence[str]]]) -> None:
+    """Write tables, header first, as one .csv, .zip or .xlsx, or into a folder that is made.
+
+    Each file appears whole or not at all.
     """
     path = Path(path)
-    files = {f"{name}.csv": _csv(table) for name, table in texts.items()}
     try:
-        if path.suffix.lower() == ".zip":
-            packed = io.BytesIO()
-            with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as archive:
-                for name, data in sorted(files.items()):
-                    archive.writestr(zipfile.ZipInfo(name, _ZIP_TIME), data, zipfile.ZIP_DEFLATED)
-            _replace(path, packed.getvalue())
-        elif path.suffix.lower() == ENDING:
-            _replace(path, workbook_bytes(texts))
-        elif path.suffix.lower() == ".csv":
-            _replace(path, next(iter(files.values())))
+        if path.suffix.lower() in (".zip", ENDING, ".csv"):
+            _replace(path, packed(texts, path.suffix.lower()))
         else:
             path.mkdir(parents=True, exist_ok=True)
-            for name, data in files.items():
-                _replace(path / name, data)
+            for name, table in texts.items():
+                _replace(path / f"{name}.csv", _csv(table))
     except OSError as error:
         raise _unusable(str(path), "a place that cannot be written to", "a writable path") from error
 

@@ -66,7 +66,7 @@ def read_sheets(
 
 
 def import_sheets(store: Store, shelf_id: int, path: str | Path, what: str | None = None) -> dict[str, Counts]:
-    """Read sheets and create or change by name what is in them: all, or nothing."""
+    """Read sheets of our own columns and create or change by name what is in them: all, or nothing."""
     return store.load(shelf_id, read_sheets(path, what, store.kinds))
 
 
@@ -84,12 +84,16 @@ def write_sheets(store: Store, shelf_id: int, path: str | Path, what: str | None
         if what is None:
             allowed = "jars.csv, cutters.csv and so on, a folder or a .zip"
             raise InvalidValue("One CSV holds one kind of thing.", [Problem("path", path.name, allowed)])
+    save_sheets(path, tables_of(store, shelf_id, what))
+
+
+def tables_of(store: Store, shelf_id: int, what: str | None = None) -> dict[str, list[Sequence[str]]]:
+    """A shelf, or one resource of it, as tables of cells with the columns first."""
     records = store.records(shelf_id)
-    tables = {
+    return {
         resource: [COLUMNS[resource], *(_row(resource, record) for record in records[resource])]
         for resource in ([what] if what else COLUMNS)
     }
-    save_sheets(path, tables)
 
 
 def _row(resource: str, record: Record) -> list[str]:
