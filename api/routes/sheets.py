@@ -10,7 +10,7 @@ from flask_smorest import Blueprint
 from werkzeug.exceptions import RequestEntityTooLarge
 
 from api.bringing import bring_file, opened, shelf_file, try_file
-from api.reading import NotMultipart, read_json
+from api.reading import NotMultipart, Unreadable, read_json
 from api.routes.documented import operation
 from api.routes.replies import reply
 from api.schemas.sheets import ImportRead
@@ -26,8 +26,8 @@ XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 ZIP = "application/zip"
 _SWITCH = {"true": True, "false": False}
 _WAYS = (
-    "choices as JSON, each of which may be left out: sheets (name to what it holds, or empty), columns (sheet or * "
-    'to titles, each to a field, with a unit as in "on_hand_g oz", or empty), days ("day first" or "month first"), '
+    "choices as JSON, each of which may be left out: sheets (name to what it holds, or empty), columns (a sheet or "
+    '* to titles, each to a field with perhaps a unit, "on_hand_g oz", or empty), days ("day first" or "month first"), '
     'decimal ("point" or "comma"), repeats ("add" or "apart")'
 )
 _BODY = {
@@ -67,7 +67,7 @@ _BODY = {
 class Import(MethodView):
     """A spreadsheet onto the shelf."""
 
-    @operation(200, ImportRead, "what would be done, or was", errors=(400, 409, 413, 415))
+    @operation(200, ImportRead, "what would be done, or was", errors=(409, 413, 415))
     @blp.doc(requestBody=_BODY)
     def post(self) -> Response:
         """Try a spreadsheet out, or bring it in: all of it, or nothing."""
@@ -131,4 +131,8 @@ def _ways(text: str | None) -> Any:
     if len(text) > 100_000:
         problem = Problem("ways", f"{len(text):,} characters", "at most 100,000 characters", "Send fewer choices.")
         raise InvalidValue("These choices cannot be used.", [problem])
-    return read_json(text.encode("utf-8", "replace"))
+    try:
+        return read_json(text.encode("utf-8", "replace"))
+    except Unreadable as error:
+        told = [Problem("ways", p.got, p.allowed, p.hint) for p in error.problems]
+        raise InvalidValue("These choices cannot be used.", told) from error
