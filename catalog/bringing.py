@@ -15,7 +15,7 @@ from catalog.own_days import Order
 from catalog.own_rows import Line, Read, by_name, read_rows, record_of, settled
 from catalog.own_sheets import Understood, notes_of, problems_of, understood
 from catalog.places import decimal_of, order_of
-from catalog.rows import Record
+from catalog.rows import Record, fields_of
 from catalog.sheet_files import Sheet, open_sheets
 from catalog.ways import DECIMALS, REPEATS, Ways
 from themekit.errors import Problem, raise_all
@@ -113,8 +113,11 @@ def planned(
 ) -> Plan:
     """What the file would do to a shelf that holds `old`, as `Store.records` gives it.
 
-    `what` is what every sheet holds, where that is known. Whatever is wrong with the file is in the plan.
+    `what` is what every sheet holds, where that is known. Whatever is wrong with the file is in the
+    plan; `InvalidValue` is raised for a `what` that there is not.
     """
+    if what is not None:
+        fields_of(what)
     sheets = tuple(understood(sheet, ways, what) for sheet in opened.sheets if sheet.lines)
     read = Read(problems=list(opened.problems))
     there = by_name(old)

@@ -11,12 +11,12 @@ from api.commands.opening import asking
 from api.commands.paper import paper
 
 
-@click.command("export", short_help="Write a shelf as CSV sheets.")
+@click.command("export", short_help="Write a shelf as a spreadsheet.")
 @click.argument("file")
 @options.WHAT
 @options.PLACE
 def command(file: str, what: str | None, as_json: bool, **given: Any) -> None:
-    """Write the shelf to FILE: a folder or a .zip of CSV files, or one such as jars.csv."""
+    """Write the shelf to FILE: an .xlsx, a folder or a .zip of CSV files, or one such as jars.csv."""
     from catalog.sheets import write_sheets
 
     with asking(given) as at:

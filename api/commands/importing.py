@@ -1,7 +1,9 @@
-"""`themekit import`: sheets onto a shelf, all or nothing."""
+"""`themekit import`: a baker's own spreadsheet onto a shelf: shown first, then all or nothing."""
 
 from __future__ import annotations
 
+import sys
+from collections.abc import Sequence
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -13,65 +15,202 @@ from api.commands.paper import Paper, paper
 from api.commands.telling import Lines
 
 if TYPE_CHECKING:
-    from catalog.store import Store
+    from catalog.bringing import Opened, Plan
+    from catalog.store import ShelfRow, Store
+    from catalog.ways import Ways
 
 #: The shelf that a first import makes where none is named.
 FIRST = "home"
+_MOST_SHOWN = 40
 
 
-@click.command("import", short_help="Bring CSV sheets onto a shelf.")
+@click.command("import", short_help="Bring a spreadsheet onto a shelf.")
 @click.argument("file")
+@click.option("--try", "dry_run", is_flag=True, help="Only tell what would be done.")
+@click.option("--yes", is_flag=True, help="Take your own column names for what --try shows, without asking.")
+@click.option(
+    "--columns",
+    "columns",
+    metavar="TITLE=FIELD",
+    multiple=True,
+    help='What a column stands for: "Amt=on_hand_g oz"; "Notes=" leaves it out; SHEET:TITLE=FIELD for one sheet.',
+)
+@click.option(
+    "--sheet", "sheets", metavar="NAME=jars|…", multiple=True, help='What a sheet holds; "NAME=" leaves it out.'
+)
+@click.option("--days", metavar="day first|month first", help="What comes first in days such as 03/04/2027.")
+@click.option("--decimal", metavar="point|comma", help="The decimal sign of its numbers.")
+@click.option(
+    "--repeats", metavar="add|apart", help="Several rows of one name: add their amounts up, or keep them apart."
+)
 @options.WHAT
 @options.PLACE
-def command(file: str, what: str | None, as_json: bool, **given: Any) -> None:
-    """Create or change by name what is in FILE: a CSV, or a folder or .zip of them.
+def command(file: str, what: str | None, as_json: bool, dry_run: bool, yes: bool, **given: Any) -> None:
+    """Add or change by name what is in FILE: .xlsx, .csv, or a folder or .zip of .csv files.
+
+    Columns may have names of your own. What each is taken for is shown, and asked before
+    anything is brought in. With any mistake in FILE nothing changes.
 
     A shelf that is named and not there yet is made; so is one named home, where none is
-    named and there is none but the demo. With any mistake in FILE nothing changes.
+    named and there is none but the demo.
     """
+    from catalog.bringing import open_file
+
+    ways = _ways(given)
     with opened(given) as store:
-        answer = import_file(store, given["shelf"], file, what)
-    telling.show(answer, as_json, lambda: lines(answer, paper()))
+        shelf, made = _shelf(store, given["shelf"])
+        found = open_file(file)
+        plan = _plan(store, shelf, found, ways, what)
+        if dry_run:
+            answer = _answer(plan, made, False)
+            telling.show(answer, as_json, lambda: lines(answer, paper()))
+            return
+        agreed = _agreed(plan, yes, as_json, made)
+        if agreed is None:
+            return
+        plan, name = _brought(store, shelf, made, found, ways, agreed, what)
+        answer = _answer(plan, name, True) | {"made": shelf is None}
+    telling.show(answer, as_json, lambda: done(answer, paper()))
 
 
-def import_file(store: Store, name: str | None, file: str, what: str | None) -> Json:
-    """Import a file and tell onto which shelf, whether it was made, and what became of the rows."""
+def _ways(given: Json) -> Ways:
+    """The options as choices; raises `InvalidValue`."""
+    from catalog.ways import EVERY, read_ways
+    from themekit.errors import Problem, raise_all
+
+    columns: dict[str, dict[str, str]] = {}
+    wrong = [
+        Problem(f"--{name}", one, allowed, "Put = between the two.")
+        for name, allowed in (("columns", "TITLE=FIELD"), ("sheets", "NAME=jars and so on"))
+        for one in given[name]
+        if "=" not in one
+    ]
+    raise_all(wrong, "These choices cannot be used.")
+    for one in given["columns"]:
+        title, _, field = one.rpartition("=")
+        sheet, apart, rest = title.partition(":")
+        columns.setdefault(sheet if apart else EVERY, {})[rest if apart else title] = field
+    sheets = dict(one.rpartition("=")[::2] for one in given["sheets"])
+    named = {name: given[name] for name in ("days", "decimal", "repeats")}
+    return read_ways({"sheets": sheets, "columns": columns, **named})
+
+
+def _shelf(store: Store, name: str | None) -> tuple[ShelfRow | None, str]:
+    """The shelf, or None with the name of the one to be made."""
     from catalog.errors import NotFound
     from catalog.fields import name_key
-    from catalog.sheets import import_sheets, read_sheets
     from catalog.store import DEMO
 
-    rows = store.shelves()
-    if name is None and all(name_key(row.name) == DEMO for row in rows):
+    if name is None and all(name_key(row.name) == DEMO for row in store.shelves()):
         # Her own things are not to end up among invented ones.
         name = FIRST
     try:
-        shelf = shelf_of(store, name, date.today())
+        found = shelf_of(store, name, date.today())
     except NotFound:
         assert name is not None, "a shelf that is not named is found, made or unclear"
-        records = read_sheets(file, what, store.kinds)
-        shelf = store.create_shelf(name.strip(), records=records)
-        counts = {resource: {"created": len(found)} for resource, found in records.items()}
-        return {"shelf": shelf.name, "made": True, "rows": {r: _counted(c) for r, c in counts.items()}}
-    found = import_sheets(store, shelf.id, file, what)
-    return {
-        "shelf": shelf.name,
-        "made": False,
-        "rows": {
-            r: _counted({"created": c.created, "changed": c.changed, "kept": c.kept}) for r, c in found.items()
-        },
-    }
+        return None, name.strip()
+    return found, found.name
 
 
-def _counted(counts: dict[str, int]) -> dict[str, int]:
-    return {"created": 0, "changed": 0, "kept": 0} | counts
+def _plan(store: Store, shelf: ShelfRow | None, found: Opened, ways: Ways, what: str | None) -> Plan:
+    from catalog.bringing import planned, try_out
+
+    if shelf is not None:
+        return try_out(store, shelf.id, found, ways, what)
+    return planned(found, ways, store.kinds, {}, None, what)
 
 
-def lines(answer: Json, sheet: Paper) -> Lines:
+def _agreed(plan: Plan, yes: bool, as_json: bool, shelf: str) -> str | None:
+    """What was agreed to: the plan as shown, if need be after asking; None where the answer was no."""
+    if plan.problems or yes or not plan.proposed:
+        return plan.shown
+    if as_json or not sys.stdin.isatty():
+        from catalog.errors import NotAsShown
+        from themekit.errors import Problem
+
+        titles = [
+            f"{c.title}: {c.field or 'left out'}"
+            for one in plan.sheets
+            if one.what
+            for c in one.columns
+            if c.proposed
+        ]
+        hint = "Look at them with --try; then say --yes, or what they are with --columns."
+        problem = Problem("--columns", "; ".join(titles)[:400], "columns that were looked at", hint)
+        raise NotAsShown("Some columns have names of your own; nothing was imported yet.", [problem])
+    click.echo("\n".join(lines(_answer(plan, shelf, False), paper())))
+    return plan.shown if click.confirm("Bring this in?") else None
+
+
+def _brought(
+    store: Store, shelf: ShelfRow | None, name: str, found: Opened, ways: Ways, agreed: str, what: str | None
+) -> tuple[Plan, str]:
+    from catalog.bringing import bring, planned
+    from themekit.errors import raise_all
+
+    if shelf is not None:
+        return bring(store, shelf.id, found, ways, agreed, what), shelf.name
+    plan = planned(found, ways, store.kinds, {}, None, what)
+    raise_all(plan.problems, "Nothing was imported, because some of it cannot be used.")
+    return plan, store.create_shelf(name, records=plan.records).name
+
+
+def _answer(plan: Plan, shelf: str, imported: bool) -> Json:
+    from api.bringing import answer
+
+    return {"shelf": shelf, **answer(plan, imported)}
+
+
+def done(answer: Json, sheet: Paper) -> Lines:
     """What became of the rows, for people."""
     made = " (made just now)" if answer["made"] else ""
     out = sheet.wrapped(f"Imported onto the shelf {answer['shelf']}{made}:")
-    for resource, counts in answer["rows"].items():
+    return out + _counts(answer, sheet) + _told(answer["notes"], sheet)
+
+
+def lines(answer: Json, sheet: Paper) -> Lines:
+    """What would be done, for people: columns, rows, what is asked, and what cannot be read."""
+    out = sheet.wrapped(f"Tried out on the shelf {answer['shelf']}; nothing was changed.")
+    for one in answer["sheets"]:
+        holds = {None: "not known"}.get(one["what"], one["what"]) if one["how"] != "left out" else "left out"
+        out += ["", *sheet.wrapped(f"{one['sheet']}: {holds} (by {one['how']}), {one['rows']} rows")]
+        for column in one["columns"]:
+            per = "per" if "price" in (column["field"] or "") else "in"
+            unit = f" {per} {column['unit']}" if column["unit"] else ""
+            taken = f"{column['field']}{unit} ({column['how']})" if column["field"] else "left out"
+            out += sheet.wrapped(f"“{column['title']}” → {taken}", "  ", "    ")
+    out += ["", *_counts(answer, sheet)]
+    for row in [r for r in answer["changes"] if r["becomes"] != "as it is"][:_MOST_SHOWN]:
+        fields = row["fields"]
+        told = [f"{f['field']} {f['old'] or 'not known'} → {f['new'] or 'not known'}" for f in fields]
+        if row["becomes"] == "added":
+            told = [f"{f['field']} {f['new']}" for f in fields if f["field"] != "name"]
+        out += sheet.wrapped(f"row {row['row']}, {row['name']}: {row['becomes']}: {'; '.join(told)}", "  ", "    ")
+    for question in answer["questions"]:
+        out += ["", *sheet.wrapped(f"{question['text']} ({question['count']})")]
+        for cell in question["cells"]:
+            readings = ", ".join(f"{way}: {value}" for way, value in cell["readings"].items())
+            out += sheet.wrapped(f"{cell['place']} {cell['cell']} {readings}".strip(), "  ", "    ")
+        choices = " or ".join(f'--{question["about"]} "{choice}"' for choice in question["choices"])
+        out += sheet.wrapped(f"Settle it with {choices}.", "  ")
+    if answer["problems"]:
+        out += ["", *sheet.wrapped(f"{len(answer['problems'])} cells or rows cannot be read:")]
+    for p in answer["problems"]:
+        got = "nothing" if p["got"] is None else p["got"]
+        out += sheet.wrapped(f"{p['field']}: {got}; wanted: {p['allowed']}. {p['hint'] or ''}", "  ", "    ")
+    return out + _told(answer["notes"], sheet)
+
+
+def _counts(answer: Json, sheet: Paper) -> Lines:
+    out: Lines = []
+    for what, counts in answer["rows"].items():
         told = f"{counts['created']} new, {counts['changed']} changed, {counts['kept']} as they were"
-        out += sheet.wrapped(f"{resource}: {told}", "  ")
+        out += sheet.wrapped(f"{what}: {told}", "  ")
+    return out
+
+
+def _told(notes: Sequence[str], sheet: Paper) -> Lines:
+    out: Lines = []
+    for note in notes:
+        out += sheet.wrapped(note, "  ", "    ")
     return out

@@ -26,9 +26,9 @@ XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 ZIP = "application/zip"
 _SWITCH = {"true": True, "false": False}
 _WAYS = (
-    "choices as JSON, each of which may be left out: sheets (name to what it holds, or empty), columns (a sheet or "
-    '* to titles, each to a field with perhaps a unit, "on_hand_g oz", or empty), days ("day first" or "month first"), '
-    'decimal ("point" or "comma"), repeats ("add" or "apart")'
+    "choices as JSON, each of which may be left out: sheets (name to what it holds, or empty), columns (a "
+    'sheet or * to titles, each to a field with perhaps a unit, "on_hand_g oz", or empty), days ("day first" or '
+    '"month first"), decimal ("point" or "comma"), repeats ("add" or "apart")'
 )
 _BODY = {
     "required": True,
