@@ -14,6 +14,8 @@ from catalog.ways import Ways
 from themekit.errors import InvalidValue, Problem
 
 Json = dict[str, Any]
+#: A form with a file in it, or with one that is sent again as text, may have so many bytes.
+MOST_FORM = MOST_BYTES * 4 // 3 + 300_000
 ENDINGS = (".csv", ".zip", ".xlsx")
 _SAFE = 120
 

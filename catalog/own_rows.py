@@ -83,6 +83,9 @@ def read_rows(
     titles = {str(c.field): c.title for c in one.columns if c.field}
     if PRICE_OF_FULL in titles:
         titles.setdefault("price_per_kg", titles[PRICE_OF_FULL])
+    ours = all(c.how == "our name" for c in one.columns if c.title)
+    keeping = ways.blanks == "keep" or (ways.blanks is None and not ours)
+    kept = 0
     for row, cells in sheet.rows:
         where = f"{sheet.file}, row {row}"
         name = cells[name_at].strip() if name_at < len(cells) else ""
@@ -98,9 +101,20 @@ def read_rows(
         _doubts(one, cells, undecided, where, into)
         if what == "jars" and there is None:
             _from_name(name, fields, made, kinds, into, where)
-        into.problems += [_placed(where, p) for p in problems]
         unread = frozenset(f for f in titles if f not in made)
+        if there is not None and keeping:
+            blank = [f for f, cell in made.items() if not cell]
+            kept += sum(_known(there, f) for f in blank)
+            made = {f: cell for f, cell in made.items() if cell}
+        into.problems += [_placed(where, p) for p in problems]
         into.lines.append(Line(sheet.file, row, what, made, titles, there, unread))
+    if kept:
+        into.notes.append(f"{sheet.file}: {kept} blank cells leave what is known as it is.")
+
+
+def _known(record: Record, column: str) -> bool:
+    value = record["texture"][column] if column in TEXTURE and "texture" in record else record.get(column)
+    return value not in (None, [])
 
 
 def _doubts(one: Understood, cells: Sequence[str], numbers: Numbers, where: str, into: Read) -> None:

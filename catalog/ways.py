@@ -13,8 +13,10 @@ from themekit.errors import raise_all
 
 Decimal = Literal["point", "comma"]
 Repeats = Literal["add", "apart"]
+Blanks = Literal["keep", "unknown"]
 DECIMALS: tuple[Decimal, ...] = ("point", "comma")
 REPEATS: tuple[Repeats, ...] = ("add", "apart")
+BLANKS: tuple[Blanks, ...] = ("keep", "unknown")
 #: The name under which choices count for every sheet.
 EVERY = "*"
 _MOST = 400
@@ -30,6 +32,8 @@ class Ways:
     days     what comes first in 03/04/2027
     decimal  the decimal sign of numbers
     repeats  several rows of one name: amounts are added up, or each is a thing of its own
+    blanks   a blank cell keeps what is known, or makes it unknown; of none it makes it unknown only in
+             sheets whose every title is a field's name, as in our own
     """
 
     sheets: Mapping[str, str] = field(default_factory=dict)
@@ -37,6 +41,7 @@ class Ways:
     days: Order | None = None
     decimal: Decimal | None = None
     repeats: Repeats | None = None
+    blanks: Blanks | None = None
 
     def of_sheet(self, name: str) -> dict[str, str]:
         """The choices of columns for one sheet."""
@@ -50,13 +55,14 @@ class Ways:
             "days": self.days,
             "decimal": self.decimal,
             "repeats": self.repeats,
+            "blanks": self.blanks,
         }
 
 
 def read_ways(given: Any) -> Ways:
     """Choices from JSON as of `Ways.record`; each may be left out. Raises `InvalidValue` with all problems."""
     checks = Checks()
-    known = ("sheets", "columns", "days", "decimal", "repeats")
+    known = ("sheets", "columns", "days", "decimal", "repeats", "blanks")
     if given is None:
         given = {}
     if not isinstance(given, Mapping):
@@ -81,7 +87,7 @@ def read_ways(given: Any) -> Ways:
         columns = {str(n): _texts(checks, f"ways.columns.{shown(str(n))}", c) for n, c in given_columns.items()}
     found = {
         name: checks.choice(f"ways.{name}", given.get(name), allowed)
-        for name, allowed in (("days", ORDERS), ("decimal", DECIMALS), ("repeats", REPEATS))
+        for name, allowed in (("days", ORDERS), ("decimal", DECIMALS), ("repeats", REPEATS), ("blanks", BLANKS))
     }
     raise_all(checks.problems, "These choices cannot be used.")
     return Ways(
@@ -90,6 +96,7 @@ def read_ways(given: Any) -> Ways:
         cast("Order | None", found["days"]),
         cast("Decimal | None", found["decimal"]),
         cast("Repeats | None", found["repeats"]),
+        cast("Blanks | None", found["blanks"]),
     )
 
 

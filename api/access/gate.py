@@ -13,6 +13,7 @@ from api.access.listening import EXTENSION, Listening, listening
 from api.access.origin import check_origin, check_type, check_way
 from api.access.tries import Tries
 from api.access.who import identify, present
+from api.bringing import MOST_FORM
 from api.photos import MOST_BYTES
 from api.service import service
 from catalog.access import Access
@@ -21,7 +22,11 @@ from themekit.errors import Problem, ThemekitError
 #: What answers without sign-in: that it lives, signing in, and the page's styles and scripts.
 OPEN = ("health.alive", "door.sign_in", "door.enter", "pages.static_file")
 #: Addresses that take more than a form's worth, in bytes; their forms are read here first.
-LARGER = {"photo.Photo": MOST_BYTES + 10_000}
+LARGER = {
+    "photo.Photo": MOST_BYTES + 10_000,
+    "sheets.Import": MOST_FORM,
+    "bring_page.bring": MOST_FORM,
+}
 
 
 def register(app: Flask, at: Listening) -> None:
@@ -42,7 +47,7 @@ def come_in() -> Response | None:
     """Find out who asks, and turn away who may not."""
     at = listening()
     if request.endpoint in LARGER:
-        request.max_content_length = LARGER[request.endpoint]
+        request.max_content_length = request.max_form_memory_size = LARGER[request.endpoint]
     try:
         check_way(at)
         if request.endpoint == "health.alive":

@@ -21,7 +21,7 @@ READS = ("GET", "HEAD", "OPTIONS")
 _FORM_TYPES = ("application/x-www-form-urlencoded", "multipart/form-data", "text/plain")
 _FORWARDED = ("Forwarded", "X-Forwarded-For", "X-Forwarded-Host", "X-Real-IP")
 #: Addresses of the API that take a file.
-_FILES = ("photo.Photo",)
+_FILES = ("photo.Photo", "sheets.Import")
 
 
 def check_way(at: Listening) -> None:

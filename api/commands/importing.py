@@ -43,6 +43,9 @@ _MOST_SHOWN = 40
 @click.option(
     "--repeats", metavar="add|apart", help="Several rows of one name: add their amounts up, or keep them apart."
 )
+@click.option(
+    "--blanks", metavar="keep|unknown", help="Whether a blank cell keeps what is known; in your own lists it does."
+)
 @options.WHAT
 @options.PLACE
 def command(file: str, what: str | None, as_json: bool, dry_run: bool, yes: bool, **given: Any) -> None:
@@ -91,7 +94,7 @@ def _ways(given: Json) -> Ways:
         sheet, apart, rest = title.partition(":")
         columns.setdefault(sheet if apart else EVERY, {})[rest if apart else title] = field
     sheets = dict(one.rpartition("=")[::2] for one in given["sheets"])
-    named = {name: given[name] for name in ("days", "decimal", "repeats")}
+    named = {name: given[name] for name in ("days", "decimal", "repeats", "blanks")}
     return read_ways({"sheets": sheets, "columns": columns, **named})
 
 

@@ -7,7 +7,21 @@ from flask import Blueprint
 
 def places() -> tuple[Blueprint, ...]:
     """The places of the page, each a blueprint of its own."""
-    from api.pages import batches, compare, ideas, idle, kit, making, orders, place, reply, season, shelf, week
+    from api.pages import (
+        batches,
+        bringing,
+        compare,
+        ideas,
+        idle,
+        kit,
+        making,
+        orders,
+        place,
+        reply,
+        season,
+        shelf,
+        week,
+    )
 
-    mine = (batches, compare, ideas, idle, kit, making, orders, place, reply, season, shelf, week)
+    mine = (batches, bringing, compare, ideas, idle, kit, making, orders, place, reply, season, shelf, week)
     return tuple(one.blp for one in mine)

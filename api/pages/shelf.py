@@ -3,12 +3,9 @@
 from __future__ import annotations
 
 import json
-import tempfile
-from pathlib import Path
 from typing import Any
 
 from flask import Blueprint, Response, abort, redirect, request, url_for
-from werkzeug.utils import secure_filename
 
 from api.pages import eyes
 from api.pages.base import show, told
@@ -18,7 +15,6 @@ from api.service import service
 from catalog.convert import jar_value
 from catalog.errors import StaleVersion
 from catalog.rows import Record
-from catalog.sheets import import_sheets, write_sheets
 from themekit.draw.cookies import cookie_picture
 from themekit.draw.cups import cup_picture
 from themekit.errors import ThemekitError
@@ -29,7 +25,6 @@ _PER_PAGE = 60
 _DOUGH = Tint((88.0, 3.0, 22.0), "#eeddb4", "plain", ())
 #: What a blank field of a thing means.
 _UNREAD = {"allergens": "not read yet", "may_contain": "not read yet", "additives": "not read yet"}
-_SHEETS = (".csv", ".zip", ".xlsx")
 
 
 @blp.get("")
@@ -169,39 +164,6 @@ def cookie(id: int) -> Response:
     if id not in cutters:
         abort(404)
     return _picture(cookie_picture(cutters[id], _DOUGH, (), f"c{id}"))
-
-
-@blp.post("/import")
-def bring() -> Response:
-    """Import sheets: with any mistake nothing changes, and every one is told."""
-    at = service()
-    given = request.files.get("sheet")
-    name = secure_filename(given.filename or "") if given else ""
-    if given is None or Path(name).suffix.lower() not in _SHEETS:
-        message = {"message": "Choose a file: .csv, .zip or .xlsx.", "problems": [], "short": []}
-        return show("plain.html", 422, heading="Import", error=message, back="/shelf")
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / name
-        given.save(path)
-        try:
-            counts = import_sheets(at.store, at.shelf_id, path)
-        except ThemekitError as error:
-            return show("plain.html", 422, heading="Nothing was imported", error=told(error), back="/shelf")
-    lines = [f"{what}: {c.created} new, {c.changed} changed, {c.kept} as they were" for what, c in counts.items()]
-    return show("plain.html", heading="Imported", lines=lines, back="/shelf")
-
-
-@blp.get("/export.zip")
-def take() -> Response:
-    """The whole shelf as sheets."""
-    at = service()
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "shelf.zip"
-        write_sheets(at.store, at.shelf_id, path)
-        data = path.read_bytes()
-    made = Response(data, mimetype="application/zip")
-    made.headers["Content-Disposition"] = 'attachment; filename="shelf.zip"'
-    return made
 
 
 def _form(

@@ -9,14 +9,13 @@ from flask.views import MethodView
 from flask_smorest import Blueprint
 from werkzeug.exceptions import RequestEntityTooLarge
 
-from api.bringing import bring_file, opened, shelf_file, try_file
+from api.bringing import MOST_FORM, bring_file, opened, shelf_file, try_file
 from api.reading import NotMultipart, Unreadable, read_json
 from api.routes.documented import operation
 from api.routes.replies import reply
 from api.schemas.sheets import ImportRead
 from api.service import service
 from catalog.fields import shown as shown_value
-from catalog.sheet_files import MOST_BYTES
 from catalog.ways import read_ways
 from themekit.errors import InvalidValue, Problem, raise_all
 
@@ -28,7 +27,7 @@ _SWITCH = {"true": True, "false": False}
 _WAYS = (
     "choices as JSON, each of which may be left out: sheets (name to what it holds, or empty), columns (a "
     'sheet or * to titles, each to a field with perhaps a unit, "on_hand_g oz", or empty), days ("day first" or '
-    '"month first"), decimal ("point" or "comma"), repeats ("add" or "apart")'
+    '"month first"), decimal ("point" or "comma"), repeats ("add" or "apart"), blanks ("keep" or "unknown")'
 )
 _BODY = {
     "required": True,
@@ -71,7 +70,7 @@ class Import(MethodView):
     @blp.doc(requestBody=_BODY)
     def post(self) -> Response:
         """Try a spreadsheet out, or bring it in: all of it, or nothing."""
-        request.max_content_length = request.max_form_memory_size = MOST_BYTES + 200_000
+        request.max_content_length = request.max_form_memory_size = MOST_FORM
         if (request.content_length or 0) > request.max_content_length:
             raise RequestEntityTooLarge
         if request.mimetype != "multipart/form-data":

@@ -85,6 +85,7 @@ class WaysRead(Strict):
     days = fields.String(required=True, allow_none=True)
     decimal = fields.String(required=True, allow_none=True)
     repeats = fields.String(required=True, allow_none=True)
+    blanks = fields.String(required=True, allow_none=True)
 
 
 class ImportRead(Strict):
