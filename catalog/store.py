@@ -50,6 +50,8 @@ Rows = list[Record]
 DEMO = "demo"
 MOST_PER_PAGE = 200
 _SHELVES_KEPT = 64
+#: Of thousands of shelves no more are listed where one was not found.
+_SHELVES_TOLD = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,12 +179,14 @@ class Store:
         The demo shelf counts only while there is no other. Raises `NotFound`, or
         `ShelfUnclear` when several could be meant.
         """
-        rows = self.shelves()
-        if name is not None:
-            found = [row for row in rows if name_key(row.name) == name_key(name.strip())]
-        else:
-            found = [row for row in rows if name_key(row.name) != DEMO] or rows
-        names = ", ".join(row.name for row in rows)
+        first = select(ShelfTable).order_by(ShelfTable.id).limit(_SHELVES_TOLD)
+        meant = ShelfTable.name_key != DEMO if name is None else ShelfTable.name_key == name_key(name.strip())
+        with self.reading() as session:
+            rows = [_shelf_row(s) for s in session.scalars(first)]
+            found = [_shelf_row(s) for s in session.scalars(first.where(meant))]
+        if name is None:
+            found = found or rows
+        names = ", ".join(row.name for row in rows) + (" and others" if len(rows) == _SHELVES_TOLD else "")
         if len(found) > 1:
             problem = Problem("shelf", None, f"one of {names}", "Name the shelf that is meant.")
             raise ShelfUnclear("There are several shelves.", [problem])

@@ -33,6 +33,7 @@ COMMANDS = {
     "serve": "serve",
     "passphrase": "passphrase",
     "token": "token",
+    "bulk": "bulk",
     "backup": "backup",
     "restore": "restore",
     "doctor": "doctor",

@@ -27,7 +27,7 @@ _FLAGS = {
     "path": "FILE",
     **{name: f"--{name}" for name in (
         "kits", "count", "cookies", "serve", "days", "palette", "shelf", "database", "host", "port", "idea", "due",
-        "name", "state", "paper", "units", "from", "log",
+        "name", "state", "paper", "units", "from", "log", "to", "scheduler", "workers",
     )},
 }  # fmt: skip
 
