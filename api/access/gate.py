@@ -19,8 +19,10 @@ from api.service import service
 from catalog.access import Access
 from themekit.errors import Problem, ThemekitError
 
-#: What answers without sign-in: that it lives, signing in, and the page's styles and scripts.
-OPEN = ("health.alive", "door.sign_in", "door.enter", "pages.static_file")
+#: Whether it lives and is ready; tells nothing of anyone.
+HEALTH = ("health.alive", "health.health")
+#: What answers without sign-in: health, signing in, and the page's styles and scripts.
+OPEN = (*HEALTH, "door.sign_in", "door.enter", "pages.static_file")
 #: Addresses that take more than a form's worth, in bytes; their forms are read here first.
 LARGER = {
     "photo.Photo": MOST_BYTES + 10_000,
@@ -50,8 +52,8 @@ def come_in() -> Response | None:
         request.max_content_length = request.max_form_memory_size = LARGER[request.endpoint]
     try:
         check_way(at)
-        if request.endpoint == "health.alive":
-            # Answers even when the database does not.
+        if request.endpoint in HEALTH:
+            # These answer even when the database does not.
             return None
         g.who = who = identify(Access(service().store), at)
         if who.by == "nobody" and request.endpoint not in OPEN:

@@ -38,11 +38,12 @@ class Request:
     hash: str
 
 
-def read_requests(file: str | Path) -> list[Request]:
+def read_requests(file: str | Path, usual: str | None = None) -> list[Request]:
     """All requests of a file, in its order. Raises `InvalidValue` with the problems of all lines.
 
-    A CSV has the columns `COLUMNS`, of which only shelf and theme must be there; lists are
-    separated by "|". Blank lines are passed over and have no number.
+    `usual` is the shelf of requests that name none. A CSV has the columns `COLUMNS`, of which
+    only theme and, without `usual`, shelf must be there; lists are separated by "|". Blank
+    lines are passed over and have no number.
     """
     path = Path(file)
     try:
@@ -57,6 +58,8 @@ def read_requests(file: str | Path) -> list[Request]:
     lines = _of_csv(text, problems) if path.suffix.lower() == ".csv" else _of_json(text, problems)
     found = []
     for where, given in lines:
+        if usual and isinstance(given, dict) and given.get("shelf") is None:
+            given = {**given, "shelf": usual}
         wrong = _wrong(where, given)
         problems += wrong
         if not wrong:

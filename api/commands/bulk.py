@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from api.commands import telling
+from api.commands import options, telling
 from api.commands.paper import Paper, paper
 from api.commands.telling import Json, Lines
 
@@ -25,31 +25,29 @@ _ENDING = ".answers.jsonl"
 @click.option("--to", metavar="FILE", help="Where the answers go; beside the requests unless told.")
 @click.option("--scheduler", metavar="ADDRESS", help="A Dask scheduler, tcp://host:8786; else this machine.")
 @click.option("--workers", metavar="N", help="Processes on this machine; one for each core unless told.")
-@click.option(
-    "--database",
-    metavar="URL",
-    envvar="THEMEKIT_DATABASE",
-    help="Where the shelves are kept; the workers open it by this very address.",
-)
-@click.option("--json", "as_json", is_flag=True, help="Print the count as JSON.")
+@options.PLACE
 def command(
-    file: str, to: str | None, scheduler: str | None, workers: str | None, database: str | None, as_json: bool
+    file: str, to: str | None, scheduler: str | None, workers: str | None, as_json: bool, **given: str | None
 ) -> None:
     """Answer every request in FILE with ideas, each answer a JSON line with the request's number and hash.
 
     FILE has JSON lines {"shelf": NAME, "theme": TEXT, and what else POST /api/v1/ideas takes}, or is a
     CSV with such columns. A run that was cut short goes on where it stopped when it is started
-    again; nothing is answered twice. Ends with exit code 1 when a request could not be answered.
+    again; nothing is answered twice. --shelf is for requests that name none.
+
+    Ends with exit code 1 when a request could not be answered.
     """
     # Long enough a run to have garbage.
     gc.enable()
-    answer = run(file, to or file + _ENDING, scheduler, workers, database)
+    answer = run(file, to or file + _ENDING, scheduler, workers, given["database"], given["shelf"])
     telling.show(answer, as_json, lambda: lines(answer, paper()))
     if answer["failed"]:
         sys.exit(1)
 
 
-def run(file: str, to: str, scheduler: str | None, workers: str | None, database: str | None) -> Json:
+def run(
+    file: str, to: str, scheduler: str | None, workers: str | None, database: str | None, shelf: str | None = None
+) -> Json:
     """A whole run, with progress on a terminal; returns its counts."""
     from api.bulk.answered import AnswerFile
     from api.bulk.asked import read_requests
@@ -58,7 +56,7 @@ def run(file: str, to: str, scheduler: str | None, workers: str | None, database
     from catalog.store import Store
 
     number = _workers(workers)
-    requests = read_requests(file)
+    requests = read_requests(file, shelf)
     url = database_url(database).render_as_string(hide_password=False)
     # Once here, so that a database that is none is told before anything starts.
     Store(url).close()

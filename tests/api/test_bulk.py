@@ -58,6 +58,8 @@ def test_json_lines_and_csv_ask_the_same(write: Callable[[str, str], Path]) -> N
     assert [(r.number, r.shelf) for r in one] == [(1, "home"), (2, "other")]
     assert one[0].body["needs"] == {"avoid_allergens": ["milk", "egg"], "use_jars": [3], "in_stock_only": True}
     assert one[1].body == {"theme": "pirates"}
+    (usual,) = read_requests(write("b.jsonl", '{"theme": "owl"}'), "mine")
+    assert usual.shelf == "mine"
     assert one[0].hash != one[1].hash
 
 
