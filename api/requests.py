@@ -24,21 +24,25 @@ from themekit.suggest.ideas import Suggester
 from themekit.suggest.needs import relax_hints
 from themekit.suggest.reply import Facts, Offer, reply
 from themekit.suggest.when import Dated, resolved
+from themekit.suggest.words import MAX_TEXT
 from themekit.values import Composition, Gel, Shelf
 
-FIELDS = ("text", "count", "kits", "cookies", "needs", "date", "serve")
+FIELDS = ("text", "theme", "count", "kits", "cookies", "needs", "date", "serve")
 USUAL_OFFERS = 3
 
 
 def request(store: Store, shelf_id: int, body: Any, today: date) -> Json:
     """Read {"text"} and answer it; kits, cookies, needs and date that are given go before what was read.
 
-    Raises as `questions.ideas` does. The date read is the next such day from today on.
+    With a `theme` the message counts no more: the theme is read in its place, so that what
+    was misread can be put right. Raises as `questions.ideas` does. The date read is the next
+    such day from today on.
     """
     checked = Body(body, FIELDS)
     text, count, serve = checked.text("text"), checked.whole("count", USUAL_OFFERS), checked.serve()
     needs, kits, cookies = checked.needs(), checked.maybe_whole("kits"), checked.maybe_whole("cookies")
     given = checked.checks.day("date", checked.raw.get("date"))
+    text = checked.text("theme") if checked.has("theme") else text
     checked.done()
     shelf, lexicon = store.read(shelf_id), built_in.lexicon()
     row = store.shelf_record(shelf_id)
@@ -61,13 +65,7 @@ def request(store: Store, shelf_id: int, body: Any, today: date) -> Json:
     offers = [_offer(done, shelf, row["currency"] or "", place) for done in works]
     unmet = [u.sentence() for u in suggester.allowed.unmet]
     return {
-        "read": {
-            "kits": kits_said,
-            "cookies": asked.cookies,
-            "date": dated.day and dated.day.isoformat(),
-            "date_doubt": dated.doubt or None,
-            "not_understood": list(facts.not_understood),
-        },
+        "read": _read(asked, kits_said, dated),
         **answer,
         "offers": [
             {
@@ -84,6 +82,29 @@ def request(store: Store, shelf_id: int, body: Any, today: date) -> Json:
     }
 
 
+def read_message(store: Store, shelf_id: int, text: str, today: date) -> Json:
+    """What a message says, without an answer: {"read", "needs"} as `request` tells them.
+
+    For a message to which there is no answer yet, so that what was read can be put right.
+    """
+    shelf, lexicon = store.read(shelf_id), built_in.lexicon()
+    asked = ask(text[:MAX_TEXT], shelf, lexicon)
+    kits = next(iter(asked.request.values("kits")), None)
+    return {"read": _read(asked, kits, _dated(asked, today)), "needs": answers.applied_needs(asked, shelf)}
+
+
+def _read(asked: Asked, kits: int | None, dated: Dated) -> Json:
+    return {
+        "theme": ", ".join(_theme_words(asked)),
+        "kits": kits,
+        "cookies": asked.cookies,
+        "date": dated.day and dated.day.isoformat(),
+        "date_doubt": dated.doubt or None,
+        "colours_unwanted": list(dict.fromkeys(word for word, _ in asked.request.values("avoid_colours"))),
+        "not_understood": list(_unknown(asked)),
+    }
+
+
 def _dated(asked: Asked, today: date) -> Dated:
     """The day that the message names; several that differ are a doubt."""
     found = [resolved(day, today) for day in asked.request.values("date")]
@@ -96,8 +117,26 @@ def _dated(asked: Asked, today: date) -> Dated:
 
 def _theme(asked: Asked) -> str:
     """What was understood as the theme, in the message's own words."""
-    words = [u.words for u in asked.reading.understood if u.taken_as not in ("need", "kits", "cookies", "date")]
-    return " ".join(dict.fromkeys(words))[:200]
+    return " ".join(_theme_words(asked))[:200]
+
+
+def _theme_words(asked: Asked) -> list[str]:
+    """What was understood as the theme, in the order of the message; what stands together stays together."""
+    text = asked.reading.text.casefold()
+    spans: list[tuple[int, int, str]] = []
+    for u in asked.reading.understood:
+        at = text.find(u.words.casefold())
+        if u.taken_as not in ("need", "kits", "cookies", "date"):
+            spans.append((at if at >= 0 else len(text), at + len(u.words) if at >= 0 else len(text), u.words))
+    out: list[str] = []
+    end = -1
+    for start, stop, words in sorted(spans, key=lambda one: (one[0], -one[1])):
+        if (stop <= end and start < len(text)) or words in out:
+            continue  # said within something longer
+        together = bool(out) and 0 <= end <= start and not text[end:start].strip() and start < len(text)
+        out = [*out[:-1], f"{out[-1]} {words}"] if together else [*out, words]
+        end = stop
+    return out
 
 
 def _unknown(asked: Asked) -> tuple[str, ...]:

@@ -20,7 +20,7 @@ from themekit.values import ALLERGENS
 blp = Blueprint("ideas_page", __name__)
 
 #: Allergens that customers name most stand open; the others are behind a fold.
-_COMMON = ("milk", "egg", "wheat", "peanut", "tree nut", "soy", "sesame")
+COMMON = ("milk", "egg", "wheat", "peanut", "tree nut", "soy", "sesame")
 _SHOWN = 3
 
 
@@ -30,8 +30,8 @@ def ideas() -> Response:
     asked = _asked()
     values: dict[str, Any] = {
         "asked": asked,
-        "common": _COMMON,
-        "others": [a for a in ALLERGENS if a not in _COMMON],
+        "common": COMMON,
+        "others": [a for a in ALLERGENS if a not in COMMON],
     }
     at = service()
     shelf = at.store.read(at.shelf_id)

@@ -1,50 +1,130 @@
-"""A customer's message: what was read from it, three kits with prices, and a reply to send."""
+"""A customer's message: what was read from it to correct, three kits with prices, a reply, and the order."""
 
 from __future__ import annotations
 
+import secrets
+from collections.abc import Mapping
 from typing import Any
 
 from flask import Blueprint, Response, request
 
-from api.bodies import number_in
-from api.pages.base import show, told
-from api.pages.ideas import table_address
-from api.pages.needs import needs_given
+from api.pages.base import local, show, told
+from api.pages.corrections import Corrections, body_of, fields_of, from_form, from_reading, theme_of
+from api.pages.ideas import COMMON, table_address
+from api.pages.kit_address import laid_in
+from api.pages.making import keep, key_of_form, to
 from api.pages.pictures import kit_of_idea, picture_of
+from api.requests import read_message
 from api.requests import request as answer_request
 from api.service import service
-from themekit.errors import ThemekitError
+from api.tables import judged
+from catalog import lexicon as built_in
+from themekit.errors import InvalidValue, Problem, ThemekitError
+from themekit.suggest.words import MAX_TEXT
+from themekit.values import ALLERGENS
 
 blp = Blueprint("reply_page", __name__)
+#: What is typed of an order beside what was read.
+_ORDER = ("customer", "contact", "time", "total", "note", "chosen", "key")
 
 
 @blp.get("/reply")
 def reply() -> Response:
-    """The message and its answer; what is corrected goes before what was read."""
-    args = request.args
+    """The message and its answer; what stands in the fields counts, once the message was read."""
+    return _page(request.args)
+
+
+@blp.post("/reply")
+def take() -> Response:
+    """Make an order with its batch of the kit that was chosen, in one step; sent twice it makes one."""
+    form, at = request.form, service()
+    given = {name: form.get(name, "").strip() for name in _ORDER}
+    try:
+        if not given["chosen"]:
+            raise InvalidValue(
+                "No kit was chosen.", [Problem("kit", None, "one of the kits", "Tap the one that they want.")]
+            )
+        read = laid_in(given["chosen"], built_in.lexicon().colour_words)
+        table = judged(at.store, at.shelf_id, read.laid, at.today(), swaps=False)
+        slips = (*read.told, *table.told)
+        if slips:
+            hint = "Read the message again and choose anew."
+            raise InvalidValue("This kit is no longer as it was.", [Problem("kit", s, "", hint) for s in slips])
+        corrected = from_form(form)
+        if not corrected.kits:
+            raise InvalidValue(
+                "The order has no number of kits.",
+                [Problem("kits", None, "how many they want", "Ask, or write it.")],
+            )
+        batch = {"kits": corrected.kits, "due": corrected.date, "name": corrected.theme[:120]}
+        order = {name: given[name] or None for name in ("customer", "contact", "time", "note")}
+        order |= {"total": local().read_money(given["total"]) or None, "due": corrected.date or None}
+        order |= {"said": form.get("text", "").strip() or None}
+        made = keep(table, batch, order, bool(form.get("promise")), key_of_form(given["key"]))
+    except ThemekitError as error:
+        return _page(form, error, given)
+    return to(f"/orders/{made['order_id']}")
+
+
+def _page(args: Any, error: ThemekitError | None = None, given: Mapping[str, str] | None = None) -> Response:
+    """The place with its answer; `error` and what was `given` are of an order that could not be made."""
+    at, words = service(), built_in.lexicon().colour_words
     text = args.get("text", "").strip()
-    given = {name: args.get(name, "").strip() for name in ("kits", "date", "age")}
-    values: dict[str, Any] = {"text": text, "given": given}
+    values: dict[str, Any] = {
+        "text": text,
+        "common": COMMON,
+        "others": [a for a in ALLERGENS if a not in COMMON],
+        "given": given or {},
+        # New for every showing: a form sent twice makes one order, a new form a new one.
+        "key": secrets.token_urlsafe(12),
+    }
     if not text:
         return show("reply.html", **values)
-    body: dict[str, Any] = {"text": text}
-    body |= {"kits": number_in(given["kits"])} if given["kits"] else {}
-    body |= {"date": given["date"]} if given["date"] else {}
-    needs = needs_given(args)
-    body |= {"needs": needs} if needs else {}
-    at = service()
+    corrected = from_form(args) if args.get("read") else None
     try:
+        body = {"text": text} | (body_of(corrected, words) if corrected else {})
         answer = answer_request(at.store, at.shelf_id, body, at.today())
-    except ThemekitError as error:
-        return show("reply.html", 422, error=told(error), **values)
+    except ThemekitError as wrong:
+        if corrected is None and len(text) <= MAX_TEXT:
+            corrected = from_reading(read_message(at.store, at.shelf_id, text, at.today()))
+        return show("reply.html", 422, error=told(wrong), fields=corrected, jars=_jars(), **values)
+    if corrected is None:
+        corrected = from_reading(answer)
+    values |= {
+        "fields": corrected,
+        "sent": [f for f in fields_of(corrected) if f[0] not in ("kits", "date")],
+        "jars": _jars(),
+        "answer": answer,
+    }
+    values["shown"] = _kits(answer, corrected)
+    if error is not None:
+        values |= {"error": told(error), "short": getattr(error, "short", [])}
+    return show("reply.html", 200 if error is None else 422, **values)
+
+
+def _kits(answer: dict[str, Any], corrected: Corrections) -> list[dict[str, Any]]:
+    """Each offered kit with its picture, its price and its place on the table, under all needs applied."""
+    at = service()
     shelf = at.store.read(at.shelf_id)
-    shown = [
+    theme = theme_of(corrected)
+    needs: dict[str, Any] = {}
+    for one in answer["needs"]["applied"]:
+        if one["need"] in ("youngest_age", "diet", "in_stock_only"):
+            needs[one["need"]] = one["value"]
+        elif one["need"] != "avoid_motifs":
+            needs.setdefault(one["need"], []).append(one["value"])
+    return [
         {
-            "picture": picture_of(kit_of_idea(idea, text, shelf), f"r{n}", f"Kit {n} from above"),
-            "table": table_address(idea, text, answer["kits"], needs),
+            "picture": picture_of(kit_of_idea(idea, theme, shelf), f"r{n}", f"Kit {n} from above"),
+            "table": table_address(idea, theme, answer["kits"], needs),
             "offer": offer,
             "idea": idea,
         }
         for n, (idea, offer) in enumerate(zip(answer["ideas"], answer["offers"], strict=True), 1)
     ]
-    return show("reply.html", answer=answer, shown=shown, **values)
+
+
+def _jars() -> dict[str, str]:
+    """Names of the shelf's jars by their ids as text."""
+    at = service()
+    return {str(jar.id): jar.name for jar in at.store.read(at.shelf_id).jars}

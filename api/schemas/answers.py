@@ -282,10 +282,14 @@ class Ideas(ToldFirst):
 class ReadTold(Strict):
     """What was read from a customer's message, to be corrected."""
 
+    theme = _text("the words understood as the theme, with commas between")
     kits = _whole("how many kits, null where not said", 1, allow_none=True)
     cookies = _whole("cookies in a kit", 1)
     date = _text("the day, YYYY-MM-DD", allow_none=True)
     date_doubt = _text("what is doubtful about the day", allow_none=True)
+    colours_unwanted = fields.List(
+        fields.String(), required=True, metadata=told("by the words they were read from")
+    )
     not_understood = fields.List(fields.String(), required=True)
 
 
