@@ -9,6 +9,7 @@ from werkzeug.exceptions import HTTPException, MethodNotAllowed
 
 from api.access.errors import FromElsewhere, NotSignedIn, TooManyTries, WrongHost
 from api.answers import to_json
+from api.jobs import TooBusy
 from api.reading import NotMultipart, Unreadable
 from api.upkeep.watching import failed, request_id
 from catalog.errors import NotAsShown, NotFound, StaleVersion, StoreUnusable
@@ -30,6 +31,7 @@ _STATUS: tuple[tuple[type[ThemekitError], int], ...] = (
     (NotAsShown, 409),
     (NotMultipart, 415),
     (StoreUnusable, 503),
+    (TooBusy, 503),
 )
 #: Code, message, and what is allowed, of the errors that the web itself knows.
 _WEB: dict[int, tuple[str, str, str, str]] = {
@@ -109,10 +111,15 @@ def _received(what: str) -> Any:
 def answer_unforeseen(error: Exception) -> Response:
     """Anything else: logged in full, told without any of it."""
     failed(error)
-    code, message, _, _ = _WEB[500]
-    body = error_body(code, message)
+    body = unforeseen_body()
     body["error"]["request"] = request_id()
     return _answer(500, body)
+
+
+def unforeseen_body() -> dict[str, Any]:
+    """A fault of the program, told without any of it."""
+    code, message, _, _ = _WEB[500]
+    return error_body(code, message)
 
 
 def register(app: Flask) -> None:

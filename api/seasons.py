@@ -6,7 +6,7 @@ answer as a JSON dict.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
@@ -28,7 +28,7 @@ from themekit.season.selling import SellingDays, selling_days
 from themekit.season.told import better_told
 from themekit.season.use_up import MOST_CHOSEN, UseUp
 from themekit.season.use_up import use_up as core_use_up
-from themekit.season.values import Bought, LinePlan, Planned, Progress, SeasonPlan, Worth, untold
+from themekit.season.values import Bought, LinePlan, Planned, Progress, SeasonPlan, Stop, Worth, never, untold
 from themekit.suggest.asked import MOST_KITS, Asked
 from themekit.values import Shelf
 
@@ -40,10 +40,21 @@ USUAL_LIMIT_S, MOST_LIMIT_S = 20.0, 120.0
 USUAL_AHEAD = 120
 
 
-def season(store: Store, shelf_id: int, body: Any, today: date, progress: Progress = untold) -> Json:
+def season(
+    store: Store, shelf_id: int, body: Any, today: date, progress: Progress = untold, stop: Stop = never
+) -> Json:
     """The joint plan for {"kits": [{"theme"?, "kits", "date"?, "needs"?, "serve"?}], "buy"?, "time_limit_s"?}.
 
     Raises `InvalidValue`, `ThemeNotUnderstood` or `NeedConflict`.
+    """
+    return season_work(store, shelf_id, body, today)(progress, stop)
+
+
+def season_work(store: Store, shelf_id: int, body: Any, today: date) -> Callable[[Progress, Stop], Json]:
+    """The same, checked but not yet worked out, to be done here or in the background.
+
+    Raises `InvalidValue` at once with every problem of the body; a theme that means nothing
+    is found only by the work.
     """
     checked = Body(body, SEASON)
     lines = _lines(checked, today)
@@ -53,21 +64,26 @@ def season(store: Store, shelf_id: int, body: Any, today: date, progress: Progre
         "time_limit_s", checked.raw.get("time_limit_s"), least=0.1, most=MOST_LIMIT_S, unit="s"
     )
     checked.done()
-    shelf, record = store.read(shelf_id), store.shelf_record(shelf_id)
-    settings = settings_of(record["settings"], None)
-    plan = season_plan(
-        lines,
-        shelf,
-        built_in.lexicon(),
-        today=today,
-        settings=settings,
-        buy=True if buy is None else buy,
-        time_limit_s=USUAL_LIMIT_S if limit is None else limit,
-        further=True if further is None else further,
-        taste=tastes_of(store).taste(shelf_id),
-        progress=progress,
-    )
-    return _season(plan, shelf, record, settings, today)
+
+    def work(progress: Progress, stop: Stop) -> Json:
+        shelf, record = store.read(shelf_id), store.shelf_record(shelf_id)
+        settings = settings_of(record["settings"], None)
+        plan = season_plan(
+            lines,
+            shelf,
+            built_in.lexicon(),
+            today=today,
+            settings=settings,
+            buy=True if buy is None else buy,
+            time_limit_s=USUAL_LIMIT_S if limit is None else limit,
+            further=True if further is None else further,
+            taste=tastes_of(store).taste(shelf_id),
+            progress=progress,
+            stop=stop,
+        )
+        return _season(plan, shelf, record, settings, today)
+
+    return work
 
 
 def _lines(checked: Body, today: date) -> list[Planned]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date
@@ -11,6 +12,8 @@ from flask import current_app
 
 from api.access.errors import NotSignedIn
 from api.access.who import present
+from api.jobs import Jobs
+from api.upkeep.shared import SHARED
 from api.upkeep.watching import of_shelf
 from api.works import batches_of
 from catalog.batches import Batches
@@ -28,6 +31,9 @@ class Service:
     store: Store
     shelf: str | None = None
     today: Callable[[], date] = date.today
+    jobs: Jobs = field(default_factory=Jobs, repr=False)
+    #: Whether all requests come to this process, so that one can ask for what another began.
+    alone: bool = field(default_factory=lambda: not os.environ.get(SHARED))
     _id: int | None = field(default=None, repr=False)
 
     @property

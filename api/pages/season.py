@@ -3,68 +3,81 @@
 from __future__ import annotations
 
 import json
-from secrets import token_hex
 from typing import Any
 
 from flask import Blueprint, Response, redirect, request
 
 from api import seasons
+from api.jobs import Job
 from api.pages.base import show, told
 from api.pages.pictures import kit_of_idea, picture_of
+from api.pages.season_lines import Line, by_line, in_address, lines_of, typed_into
+from api.season_jobs import done_of, stage_told
 from api.service import service
+from catalog.errors import NotFound
 from themekit.errors import ThemekitError
 
 blp = Blueprint("season_page", __name__, url_prefix="/season")
+#: Of the solver; what it has by then is shown with what it may lack.
 _LIMIT_S = 8
+#: A plan that is there at once needs no page that asks to wait.
+_AT_ONCE_S = 0.3
+_NOTHING = {"message": "Write a number of kits beside at least one day.", "problems": [], "short": []}
+_LOST = {"message": "This plan is no longer kept. Plan these lines again.", "problems": [], "short": []}
+_FAULT = {"message": "Something went wrong here; nothing was changed.", "problems": [], "short": []}
 
 
 @blp.get("")
 def season() -> Response:
-    """What lies ahead, to choose from."""
-    return show("season.html", calendar=_calendar(), plan=None)
+    """What lies ahead, to choose from; what the address holds is typed in already."""
+    return _form(lines_of(request.args))
 
 
 @blp.post("")
 def plan() -> Response:
-    """Plan what was ticked together."""
-    at, form = service(), request.form
-    lines: list[dict[str, Any]] = []
-    for number in form.getlist("line"):
-        theme, day, kits = (form.get(f"{name}{number}", "").strip() for name in ("theme", "date", "kits"))
-        if kits:
-            lines.append({"theme": theme or None, "date": day or None, "kits": _whole(kits)})
+    """Begin to plan what was typed, and go to where it can be watched."""
+    at, lines = service(), lines_of(request.form)
     if not lines:
-        message = {"message": "Write a number of kits beside at least one day.", "problems": [], "short": []}
-        return show("season.html", 422, error=message, calendar=_calendar(), plan=None)
+        return _form(lines, _NOTHING)
+    body = {"kits": [line.body() for line in lines], "time_limit_s": _LIMIT_S}
     try:
-        made = seasons.season(at.store, at.shelf_id, {"kits": lines, "time_limit_s": _LIMIT_S}, at.today())
+        job = at.jobs.start(at.shelf_id, seasons.season_work(at.store, at.shelf_id, body, at.today()))
     except ThemekitError as error:
-        return show("season.html", 422, error=told(error), calendar=_calendar(), plan=None)
-    shelf = at.store.read(at.shelf_id)
-    shown = []
-    for number, line in enumerate(made["lines"], 1):
-        idea = line.get("idea")
-        picture = None
-        if idea:
-            title = f"Kit {number} of the plan"
-            picture = picture_of(kit_of_idea(idea, line.get("theme") or "", shelf), f"s{number}", title)
-        shown.append({**line, "picture": picture})
-    batches = [line["batch"] for line in made["lines"] if line.get("batch")]
-    return show(
-        "season.html",
-        calendar=None,
-        plan=made,
-        lines=shown,
-        # A second press of the button repeats this key, and is answered alike.
-        key=token_hex(12),
-        batches=json.dumps(batches) if len(batches) == len(made["lines"]) else None,
-    )
+        return _form(lines, by_line(error, lines))
+    if not at.alone:
+        # Another process may be asked next, and knows nothing of it.
+        job.ended.wait()
+        return _ended(job, lines)
+    job.ended.wait(_AT_ONCE_S)
+    return _to(f"/season/plan/{job.id}?{in_address(lines)}")
+
+
+@blp.get("/plan/<job>")
+def planned(job: str) -> Response:
+    """How far a plan is; once it has ended, the plan."""
+    at, lines = service(), lines_of(request.args)
+    try:
+        found = at.jobs.get(at.shelf_id, job)
+    except NotFound:
+        return _form(lines, _LOST, 404)
+    return _ended(found, lines) if found.ended.is_set() else _waiting(found, lines)
+
+
+@blp.post("/plan/<job>/stop")
+def stop(job: str) -> Response:
+    """Stop planning; what was chosen so far is shown."""
+    at, lines = service(), lines_of(request.form)
+    try:
+        at.jobs.stop(at.shelf_id, job).ended.wait(_AT_ONCE_S)
+    except NotFound:
+        return _form(lines, _LOST, 404)
+    return _to(f"/season/plan/{job}?{in_address(lines)}")
 
 
 @blp.post("/promise")
 def promise() -> Response:
     """Promise the whole plan, or nothing of it."""
-    at = service()
+    at, lines = service(), lines_of(request.form)
     try:
         batches = json.loads(request.form.get("batches", ""))
     except (ValueError, RecursionError):
@@ -72,15 +85,57 @@ def promise() -> Response:
     try:
         seasons.promise(at.store, at.shelf_id, {"batches": batches}, request.form.get("key") or None)
     except ThemekitError as error:
-        return show("season.html", 422, error=told(error), calendar=_calendar(), plan=None)
-    made: Any = redirect("/week", 303)
-    return made  # type: ignore[no-any-return]
+        return _form(lines, told(error))
+    return _to("/week")
 
 
-def _calendar() -> dict[str, Any]:
+def _form(lines: list[Line], error: dict[str, Any] | None = None, status: int = 422) -> Response:
+    """The days ahead with what was typed."""
     at = service()
-    return seasons.calendar_ahead(at.store, at.shelf_id, {}, at.today())
+    ahead = typed_into(seasons.calendar_ahead(at.store, at.shelf_id, {}, at.today()), lines)
+    more = {} if error is None else {"error": error}
+    return show("season.html", 200 if error is None else status, ahead=ahead, **more)
 
 
-def _whole(text: str) -> Any:
-    return int(text) if text.isascii() and text.isdigit() and len(text) < 8 else text
+def _waiting(job: Job, lines: list[Line]) -> Response:
+    return show(
+        "season_wait.html",
+        job=job,
+        stage=stage_told(job),
+        done=done_of(job),
+        lines=lines,
+        address=f"/season/plan/{job.id}?{in_address(lines)}",
+    )
+
+
+def _ended(job: Job, lines: list[Line]) -> Response:
+    """The plan, or the days ahead with why there is none."""
+    if job.answer is None:
+        return _form(lines, _FAULT if job.error is None else by_line(job.error, lines), 422)
+    at, made = service(), job.answer
+    shelf = at.store.read(at.shelf_id)
+    shown = []
+    for number, line in enumerate(made["lines"], 1):
+        idea, picture = line["idea"], None
+        if idea:
+            title = f"Kit {number} of the plan"
+            picture = picture_of(kit_of_idea(idea, line["theme"] or "", shelf), f"s{number}", title)
+        shown.append({**line, "number": number, "picture": picture})
+    shown.sort(key=lambda line: (line["date"] or "9999", line["number"]))
+    batches = [line["batch"] for line in made["lines"] if line["batch"]]
+    return show(
+        "season_plan.html",
+        plan=made,
+        stopped=job.state == "stopped",
+        lines=shown,
+        typed=lines,
+        again="/season?" + in_address(lines),
+        # A second press of the button, also after a reload, repeats this key and is answered alike.
+        key=f"season-{job.id}",
+        batches=json.dumps(batches) if batches and len(batches) == len(made["lines"]) else None,
+    )
+
+
+def _to(address: str) -> Response:
+    made: Any = redirect(address, 303)
+    return made  # type: ignore[no-any-return]

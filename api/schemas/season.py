@@ -11,6 +11,7 @@ from api.bodies import SERVES
 from api.schemas.answers import IdeaTold, NeedsTold, TrioFacts
 from api.schemas.base import Strict, choice, money_out, row_id, sentences, text, told
 from api.schemas.batches import BatchIn, BatchOut
+from api.schemas.errors import ErrorFacts
 from api.schemas.questions import Needs
 from api.seasons import MOST_LIMIT_S, USUAL_LIMIT_S
 from catalog.lookup import LARGEST_ID
@@ -168,6 +169,19 @@ class SeasonOut(Strict):
     more = fields.String(required=True, metadata=told("what more of them would change; empty if not looked at"))
     weeks = _many(WeekTold, "the work of all dated lines by week")
     notes = sentences("what else to know")
+
+
+class SeasonJobOut(Strict):
+    """A plan that is worked on in the background."""
+
+    id = fields.String(required=True)
+    state = fields.String(required=True, metadata=told("running, done, stopped or failed"))
+    stage = fields.String(required=True, metadata=told("what is being done, in words"))
+    done = fields.Float(required=True, validate=Range(0, 1), metadata=told("how much of the whole is done"))
+    answer = fields.Nested(
+        SeasonOut, required=True, allow_none=True, metadata=told("the plan; of a stopped one as far as it came")
+    )
+    error = fields.Nested(ErrorFacts, required=True, allow_none=True, metadata=told("why it failed"))
 
 
 class PromiseIn(Strict):

@@ -92,12 +92,12 @@ class Offering:
         for number, line in enumerate(planned):
             if stop():
                 break
-            out.append(self.line(line, breadth))
+            out.append(self.line(line, breadth, stop))
             tell((number + 1) / len(planned))
         return tuple(out)
 
-    def line(self, line: Planned, breadth: Breadth) -> LineOffers:
-        """The candidates of one line, the best first."""
+    def line(self, line: Planned, breadth: Breadth, stop: Stop = never) -> LineOffers:
+        """The candidates of one line, the best first; once stopped, of no further theme."""
         unknown = [j for j in self.shelf.jars if j.on_hand_g is None or j.density_g_per_ml is None]
         notes: tuple[str, ...] = ()
         if unknown:
@@ -106,7 +106,9 @@ class Offering:
         themes = [line.theme] if line.theme is not None else self._free(line, breadth.themes)
         found: list[Offer] = []
         why = ""
-        for theme in themes:
+        for at, theme in enumerate(themes):
+            if at and stop():
+                break
             made = self._of_theme(line, theme, breadth)
             if isinstance(made, str):
                 why = why or made

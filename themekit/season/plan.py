@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date
 
 from themekit.errors import Problem, raise_all
@@ -35,6 +35,8 @@ from themekit.values import Lexicon, Needs, Shelf
 MOST_LINES = 40
 #: Of a time limit so much goes to the look at more candidates.
 _FURTHER = 0.5
+#: … and of that look so much is done once the candidates are there.
+_LOOKING = 0.9
 
 
 def season_plan(
@@ -88,9 +90,13 @@ def season_plan(
     value = worth(lines, solved.chosen, stock, weights)
     more = ""
     if further and solved.status in ("optimal", "time limit") and not stop():
-        progress("more candidates", 0.0)
-        more = _further(offering, planned, breadth, (stock, weights, buy, time_limit_s), value, stop)
-        progress("more candidates", 1.0)
+
+        def tell(done: float) -> None:
+            progress("more candidates", done)
+
+        tell(0.0)
+        more = _further(offering, planned, breadth, (stock, weights, buy, time_limit_s), value, tell, stop)
+        tell(1.0)
     return SeasonPlan(
         lines=_told(offering, lines, solved.chosen, stock),
         worth=value,
@@ -132,11 +138,11 @@ def _or_alone(
 
 def _further(
     offering: Offering, planned: Sequence[Planned], breadth: Breadth,
-    rules: tuple[Stock, Weights, bool, float | None], value: Worth, stop: Stop,
+    rules: tuple[Stock, Weights, bool, float | None], value: Worth, tell: Callable[[float], None], stop: Stop,
 ) -> str:  # fmt: skip
     """What twice as many candidates would change, in words."""
     stock, weights, buy, limit = rules
-    lines = offering.lines(planned, breadth.twice(), lambda _: None, stop)
+    lines = offering.lines(planned, breadth.twice(), lambda done: tell(_LOOKING * done), stop)
     if len(lines) < len(planned) or stop():
         return ""
     wider = stock_of(offering.shelf.jars, lines, offering.today)
