@@ -17,6 +17,8 @@ _UNKNOWN = "–"
 # A pattern with words of another language in it, such as 'de', or with signs of another script.
 _OTHER_WORDS = re.compile(r"'\s*[^\W\d_]|[^\x00-\x7f]|[Gc]")
 
+_YEAR = re.compile(r"^y+[ ,./-]*|[ ,./-]*y+")
+
 
 @dataclass(frozen=True, slots=True)
 class Local:
@@ -37,6 +39,16 @@ class Local:
 
         # English month names in that order; ccc and EEE are the weekday's short form.
         wanted = pattern if long else pattern.replace("EEEE", "EEE")
+        return format_date(when, wanted, locale="en")
+
+    def short_day(self, when: date) -> str:
+        """A day without its year, such as Sat 5 Dec, parts in the locale's order."""
+        pattern = _day_pattern(self.locale)
+        if pattern is None:
+            return f"{when:%a} {when.day} {when:%b}"
+        from babel.dates import format_date
+
+        wanted = _YEAR.sub("", pattern).replace("EEEE", "EEE").replace("MMMM", "MMM")
         return format_date(when, wanted, locale="en")
 
     def number(self, value: Any, digits: int | None = None) -> str:

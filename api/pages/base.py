@@ -66,6 +66,7 @@ def register(app: Flask) -> None:
     app.jinja_env.filters.update(
         money=money,
         day=day,
+        shortday=lambda text: local().short_day(date.fromisoformat(text)),
         weight=lambda grams: weight(grams, local()),
         size=lambda mm: length(mm, local()),
         shade=shade,

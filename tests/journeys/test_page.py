@@ -124,12 +124,26 @@ def test_an_idle_jar_to_a_batch_that_uses_it(page: Page) -> None:
 
 def test_a_season_to_a_promised_plan(page: Page) -> None:
     page.goto("/season")
-    page.get_by_label("Theme, or blank for a free choice").fill("snowman")
-    page.get_by_label("Day", exact=True).fill("2027-01-15")
-    page.get_by_label("Kits", exact=True).fill("2")
+    page.get_by_label("Theme").first.fill("snowman")
+    page.get_by_label("Day", exact=True).first.fill("2027-01-15")
+    page.get_by_label("Kits", exact=True).first.fill("2")
+    page.get_by_label("Theme").nth(1).fill("winter wonderland")
+    page.get_by_label("Kits for New Year's Eve").fill("3")
     page.get_by_role("button", name="Plan these together").click()
-    assert page.locator("article.idea svg[role=img]").first.is_visible()
+    # The second line has no number of kits yet; what was typed is still there.
+    assert "winter wonderland, kits" in page.get_by_role("alert").inner_text()
+    assert page.get_by_label("Theme").first.input_value() == "snowman"
+    assert page.get_by_label("Kits for New Year's Eve").input_value() == "3"
     fits(page)
+    page.get_by_label("Kits", exact=True).nth(1).fill("2")
+    page.get_by_role("button", name="Plan these together").click()
+    # The wait tells how far it is, and gives way to the plan by itself.
+    assert "/season/plan/" in page.url
+    page.locator("article.idea svg[role=img]").first.wait_for()
+    assert page.locator("article.idea").count() == 3
+    fits(page)
+    page.reload()
+    assert page.locator("article.idea").count() == 3
     page.get_by_role("button", name="Promise all of it, or nothing").click()
     page.wait_for_url("**/week")
     assert "2027" in page.locator("main").inner_text()

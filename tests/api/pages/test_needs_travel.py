@@ -87,8 +87,11 @@ def test_needs_come_back_from_an_address_as_they_were() -> None:
 
 
 def test_a_second_press_promises_a_season_once(client: FlaskClient) -> None:
-    form = {"line": "own", "themeown": "owl party", "kitsown": "2"}
-    page = client.post("/season", data=form).get_data(as_text=True)
+    form = {"theme": "owl party", "date": "", "kits": "2", "own": "1"}
+    address, page = client.post("/season", data=form).headers["Location"], ""
+    while 'name="batches"' not in page:
+        page = client.get(address).get_data(as_text=True)
+        assert "wrong" not in page
     sent = {n: unescape(re.findall(rf'name="{n}" value="([^"]*)"', page)[0]) for n in ("batches", "key")}
     for _ in range(2):
         assert client.post("/season/promise", data=sent).status_code == 303
