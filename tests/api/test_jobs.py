@@ -20,7 +20,8 @@ from themekit.season.values import Progress, Stop
 
 Refused = Callable[..., list[dict[str, Any]]]
 ASYNC = {"Prefer": "respond-async"}
-BODY = {"kits": [{"theme": "owl party", "kits": 3, "date": "2026-12-12"}, {"theme": "pirates", "kits": 2}], "further": False}  # fmt: skip
+LINES = [{"theme": "owl party", "kits": 3, "date": "2026-12-12"}, {"theme": "pirates", "kits": 2}]
+BODY = {"kits": LINES, "further": False}
 
 
 def ended(job: Job) -> Job:
