@@ -21,8 +21,8 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, sync_playwright
 
 WIDE, PHONE = (1200, 900), (360, 740)
-PLACES = ("/", "/?theme=owl+party", "/shelf", "/shelf/jars/1", "/shelf/jars/new", "/shelf/bring", "/idle", "/reply",
-          "/batches", "/orders", "/week", "/season")  # fmt: skip
+PLACES = ("/", "/?theme=owl+party", "/shelf", "/shelf/jars/1", "/shelf/jars/new", "/shelf/bring", "/idle",
+          "/reply", "/batches", "/orders", "/week", "/season")  # fmt: skip
 
 
 @pytest.fixture(scope="module")
