@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Callable
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 Drawn = tuple[tuple[int, int], bytes]
@@ -41,7 +41,7 @@ class Glyphs:
         return INSTEAD
 
 
-@cache
+@lru_cache(maxsize=8192)
 def has_glyph(sign: str) -> bool:
     """Whether any of the text fonts draws this one character."""
     return unicodedata.category(sign) == "Zs" or any(_draws(name, sign) for name in _TEXT)

@@ -6,7 +6,7 @@ import math
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from functools import cache
+from functools import lru_cache
 
 from themekit.errors import Problem, raise_all
 from themekit.make.label_rules import AdditiveRule, AllergenRule, LabelRules
@@ -246,7 +246,7 @@ def additive_text(rule: AdditiveRule, rules: LabelRules) -> str:
     return form.format(name=rule.names[0], code=rule.code)
 
 
-@cache
+@lru_cache(maxsize=4096)
 def _pattern(phrase: str) -> re.Pattern[str]:
     """A whole phrase, singular or plural, in capitals or not."""
     stem = phrase[:-1] if phrase.endswith("s") and not phrase.endswith("ss") else phrase
