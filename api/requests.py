@@ -117,7 +117,7 @@ def _dated(asked: Asked, today: date) -> Dated:
 
 def _theme(asked: Asked) -> str:
     """What was understood as the theme, in the message's own words."""
-    return " ".join(_theme_words(asked))[:200]
+    return ", ".join(_theme_words(asked))[:200]
 
 
 def _theme_words(asked: Asked) -> list[str]:
