@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from typing import Any
 
@@ -81,6 +81,15 @@ class Tastes:
             start = (page - 1) * page_size
             rows = session.scalars(chosen.limit(page_size).offset(start)) if start < total else ()
             return [_row(row) for row in rows], total
+
+    def said(self, shelf_id: int, theme: str, ideas: Sequence[Mapping[str, Any]]) -> tuple[str | None, ...]:
+        """What was said of each of these ideas of a theme, kept or passed over; None where nothing was."""
+        keys = [_key(idea, {}, " ".join(theme.split()), "kept") for idea in ideas]
+        with self._store.reading() as session:
+            here = (ChoiceTable.shelf_id == shelf_id, ChoiceTable.key.in_(keys))
+            rows = session.execute(select(ChoiceTable.key, ChoiceTable.what).where(*here))
+            found = {row.key: str(row.what) for row in rows}
+        return tuple(found.get(key) for key in keys)
 
     def counts(self, shelf_id: int) -> dict[str, int]:
         """How many choices there are of each word."""

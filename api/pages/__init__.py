@@ -20,8 +20,9 @@ def places() -> tuple[Blueprint, ...]:
         reply,
         season,
         shelf,
+        taste,
         week,
     )
 
-    mine = (batches, bringing, compare, ideas, idle, kit, making, orders, place, reply, season, shelf, week)
+    mine = (batches, bringing, compare, ideas, idle, kit, making, orders, place, reply, season, shelf, taste, week)
     return tuple(one.blp for one in mine)

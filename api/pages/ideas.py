@@ -13,6 +13,7 @@ from api.pages import eyes
 from api.pages.base import show, told
 from api.pages.needs import in_address, needs_given
 from api.pages.pictures import kit_of_idea, picture_of
+from api.pages.taste import said_of
 from api.service import service
 from themekit.errors import ThemekitError
 from themekit.values import ALLERGENS
@@ -57,6 +58,8 @@ def ideas() -> Response:
                 "table": table_address(idea, asked["theme"], answer["kits"], needs),
             }
         )
+    for idea, said in zip(shown, said_of(asked["theme"], shown), strict=True):
+        idea["said"] = said
     shared = _shared(shown)
     return show("ideas.html", answer=answer, ideas=shown, shared=shared, **values)
 

@@ -25,6 +25,7 @@ from api.pages.kit_address import (
 )
 from api.pages.needs import in_address
 from api.pages.pictures import picture_of
+from api.pages.taste import said_of_table
 from api.service import service
 from api.tables import MISSED, Laid, Table, judged
 from api.tables_anew import laid_anew
@@ -89,6 +90,7 @@ def kit_page(
         "orders": open_orders(),
         "given": given or {},
         "made": made,
+        "said": said_of_table(table),
         # New for every showing, so that a form sent twice makes one batch and a new form a new one.
         "key": secrets.token_urlsafe(12),
     }

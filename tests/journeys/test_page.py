@@ -14,7 +14,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
 
 PLACES = ("/", "/?theme=owl+party", "/shelf", "/shelf/jars/1", "/shelf/jars/new", "/shelf/bring", "/idle",
-          "/reply", "/batches", "/orders", "/week", "/season")  # fmt: skip
+          "/reply", "/batches", "/orders", "/week", "/season", "/taste")  # fmt: skip
 
 
 def fits(page: Page) -> None:
@@ -98,6 +98,24 @@ def test_a_season_to_a_promised_plan(page: Page) -> None:
     page.wait_for_url("**/week")
     assert "2027" in page.locator("main").inner_text()
     fits(page)
+
+
+def test_what_she_likes_is_learned_and_can_be_forgotten(page: Page) -> None:
+    page.goto("/?theme=robots")
+    idea = page.locator("article.idea").first
+    idea.get_by_role("button", name="I like this one").click()
+    page.locator("article.idea").nth(1).get_by_role("button", name="Pass it over").click()
+    assert idea.get_by_text("You liked this one.").is_visible()
+    fits(page)
+    page.reload()
+    page.get_by_role("link", name="Lay this kit out").first.click()
+    assert page.get_by_text("You liked this one.").is_visible()
+    page.get_by_role("link", name="What is learned from that").click()
+    assert "Learned from 2 choices: 1 kept and 1 passed over." in page.locator("main").inner_text()
+    fits(page)
+    page.get_by_text("Begin anew").click()
+    page.get_by_role("button", name="Forget what was learned").click()
+    assert "Nothing was said of any idea yet" in page.locator("main").inner_text()
 
 
 def test_an_order_is_written_down_and_found_by_its_day(page: Page) -> None:
