@@ -15,6 +15,7 @@ def places() -> tuple[Blueprint, ...]:
         idle,
         kit,
         making,
+        many,
         orders,
         place,
         reply,
@@ -24,5 +25,21 @@ def places() -> tuple[Blueprint, ...]:
         week,
     )
 
-    mine = (batches, bringing, compare, ideas, idle, kit, making, orders, place, reply, season, shelf, taste, week)
+    mine = (
+        batches,
+        bringing,
+        compare,
+        ideas,
+        idle,
+        kit,
+        making,
+        many,
+        orders,
+        place,
+        reply,
+        season,
+        shelf,
+        taste,
+        week,
+    )
     return tuple(one.blp for one in mine)

@@ -56,7 +56,10 @@ blp = Blueprint("pages", __name__, template_folder="templates")
 def register(app: Flask) -> None:
     """Bring the page to an application: places, templates' words, headers."""
     from api.pages import places
+    from api.pages.colours import room_for_photos
 
+    # Before anything looks into a form.
+    app.before_request(room_for_photos)
     for place in places():
         app.register_blueprint(place)
     app.register_blueprint(blp)

@@ -9,6 +9,7 @@ from flask import Blueprint, Response, abort, redirect, request, url_for
 
 from api.pages import eyes
 from api.pages.base import show, told
+from api.pages.colours import Photo, cell_of, photo_given, read_photo, rows_of, signature, unchanged
 from api.pages.forms import ONE, WORDS, cells_of, fields_for, record_of
 from api.pages.twice import both_shown, version_in_form
 from api.service import service
@@ -17,7 +18,7 @@ from catalog.errors import StaleVersion
 from catalog.rows import Record
 from themekit.draw.cookies import cookie_picture
 from themekit.draw.cups import cup_picture
-from themekit.errors import ThemekitError
+from themekit.errors import InvalidValue, Problem, ThemekitError
 from themekit.values import Cutter, Tint
 
 blp = Blueprint("shelf_page", __name__, url_prefix="/shelf")
@@ -35,7 +36,7 @@ def shelf() -> Response:
         abort(404)
     at = service()
     sought = request.args.get("q", "").strip()
-    rows = _all(what)
+    rows = everything(what)
     if sought:
         rows = [row for row in rows if sought.casefold() in _words(row).casefold()]
     page = max(1, request.args.get("page", 1, type=int))
@@ -63,6 +64,9 @@ def new(what: str) -> Response:
         return _form(what, None)
     cells = cells_of(what, request.form)
     try:
+        photo = _colours(what, cells)
+        if photo is not None:
+            return _form(what, None, cells, photo=photo)
         row = at.store.create(at.shelf_id, what, record_of(what, cells, at.store.kinds))
     except ThemekitError as error:
         return _form(what, None, cells, error)
@@ -82,6 +86,9 @@ def one(what: str, id: int) -> Response:
         return _form(what, row)
     cells = cells_of(what, request.form)
     try:
+        photo = _colours(what, cells)
+        if photo is not None:
+            return _form(what, row, cells, photo=photo)
         at.store.change(at.shelf_id, what, id, record_of(what, cells, at.store.kinds), version_in_form())
     except StaleVersion:
         now = at.store.get(at.shelf_id, what, id)
@@ -171,6 +178,7 @@ def _form(
     row: Record | None,
     cells: dict[str, str] | None = None,
     error: ThemekitError | None = None,
+    photo: Photo | None = None,
 ) -> Response:
     at = service()
     moves: list[Record] = []
@@ -179,13 +187,20 @@ def _form(
         entered = row if what != "jars" else _entered(row)
         if what in ("jars", "gels", "boxes", "supplies"):
             moves = _history(what, row["id"])
+    filled = fields_for(what, entered, cells)
+    colours = next((f.value for f in filled if f.name == "colours"), "") if what == "jars" else ""
+    rows = list(photo.rows) if photo else rows_of(colours) if what == "jars" else []
     return show(
         "thing.html",
         200 if error is None else 422,
+        rows=rows,
+        photo=photo.told if photo else (),
+        were="" if photo else signature(rows),
+        colours="" if photo else colours,
         what=what,
         one=ONE[what],
         row=row,
-        fields=fields_for(what, entered, cells),
+        fields=filled,
         kinds=[kind.name for kind in at.store.kinds] if what == "jars" else [],
         moves=moves,
         was=json.dumps(_cells(what, row)) if row is not None else "",
@@ -198,6 +213,22 @@ def _form(
 def _cells(what: str, row: Record) -> dict[str, str]:
     """A thing as its form holds it."""
     return {f.name: f.value for f in fields_for(what, row if what != "jars" else _entered(row))}
+
+
+def _colours(what: str, cells: dict[str, str]) -> Photo | None:
+    """Put a jar's swatches into its cells; what a photo shows where its colours are to be read."""
+    if what != "jars":
+        return None
+    data = photo_given()
+    if "c" in request.form and not unchanged(request.form):
+        cells["colours"] = cell_of(request.form)
+    if not request.form.get("read"):
+        return None
+    if data is None:
+        raise InvalidValue(
+            "There is no photo.", [Problem("photo", None, "a picture of the sprinkles", "Take or choose one.")]
+        )
+    return read_photo(data)
 
 
 def _entered(row: Record) -> Record:
@@ -224,7 +255,8 @@ def _history(what: str, id: int) -> list[Record]:
     return rows[::-1][:60]
 
 
-def _all(what: str) -> list[Record]:
+def everything(what: str) -> list[Record]:
+    """Every thing of one sort on the shelf, by id."""
     at = service()
     rows: list[Record] = []
     page = 1

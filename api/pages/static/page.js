@@ -24,27 +24,118 @@ document.addEventListener("submit", (event) => {
   addEventListener("pageshow", () => { button.disabled = false; button.removeAttribute("aria-busy"); });
 });
 
-// What is typed is kept on this device until it was sent, so that a lost connection loses nothing.
-for (const area of document.querySelectorAll("[data-keep]")) {
-  const key = `kept:${location.pathname}:${area.name}`;
-  try {
-    if (!area.value && sessionStorage.getItem(key)) area.value = sessionStorage.getItem(key);
-    area.addEventListener("input", () => sessionStorage.setItem(key, area.value));
-    area.form?.addEventListener("submit", () => { if (navigator.onLine) sessionStorage.removeItem(key); });
-  } catch { /* storage may be off; typing works all the same */ }
+// What is typed is kept on this device until it was sent and answered, so that a lost connection loses nothing.
+// Never of passwords, files or hidden fields. A form that is refused comes back with what was typed in it.
+const drafts = (() => { try { sessionStorage.length; return sessionStorage; } catch { return null; } })();
+const kept = (field) => field.name && !field.disabled && !["hidden", "password", "file", "submit", "button"].includes(field.type);
+const keyOf = (form) => `draft:${location.pathname}:${form.getAttribute("action") || ""}:${form.id}`;
+const valuesOf = (form) => [...form.elements].filter(kept).map((f) => [f.name, f.type === "checkbox" || f.type === "radio" ? (f.checked ? f.value : null) : f.type === "select-multiple" ? null : f.value]);
+const fill = (form, values) => [...form.elements].filter(kept).forEach((field, i) => {
+  if (!values[i] || values[i][0] !== field.name) return;
+  const value = values[i][1];
+  if (field.type === "checkbox" || field.type === "radio") field.checked = value !== null;
+  else if (value !== null) field.value = value;
+});
+const versionOf = (form) => form.querySelector("[name=version]")?.value || "";
+const refused = () => document.querySelector("main [role=alert]");
+// A draft that was sent is let go once its answer came: a page that this form led to. Coming back, loading the form
+// again or going elsewhere is no answer.
+const here = location.href.split("#")[0];
+const sent = JSON.parse(drafts?.getItem("sent") || "null");
+if (sent) {
+  const way = performance.getEntriesByType("navigation")[0]?.type;
+  const led = document.referrer.split("#")[0] === sent.from && (way === "navigate" || here !== sent.from);
+  if (led || refused()) drafts.removeItem(sent.key);
+  drafts.removeItem("sent");
+}
+addEventListener("pageshow", (event) => { if (event.persisted) drafts?.removeItem("sent"); });
+for (const form of document.querySelectorAll("form[data-draft], form:has([data-keep]), form[method=post].card")) {
+  if (!drafts) break;
+  const key = keyOf(form);
+  const stored = JSON.parse(drafts.getItem(key) || "null");
+  const fresh = valuesOf(form);
+  // What the server sent back goes first: a form that was refused is not filled over.
+  if (stored && !refused() && JSON.stringify(stored.values) !== JSON.stringify(fresh)) {
+    fill(form, stored.values);
+    const note = document.createElement("p");
+    note.className = "note row";
+    note.setAttribute("role", "status");
+    const other = stored.version !== versionOf(form);
+    note.append(other ? "What you had typed here is back, but this was changed elsewhere since: check it before you keep it. " : "What you had typed here before is back. ");
+    const drop = document.createElement("button");
+    drop.type = "button";
+    drop.textContent = "Start afresh";
+    drop.addEventListener("click", () => { fill(form, fresh); drafts.removeItem(key); note.remove(); });
+    note.append(drop);
+    form.before(note);
+  }
+  form.addEventListener("input", () => drafts.setItem(key, JSON.stringify({ version: versionOf(form), values: valuesOf(form) })));
+  form.addEventListener("submit", () => drafts.setItem("sent", JSON.stringify({ key, from: here })));
 }
 
-// Say when the connection is lost.
+// Say when the connection is lost, and send nothing into the void.
 const lost = document.createElement("p");
 lost.className = "lost";
 lost.setAttribute("role", "status");
 lost.hidden = true;
-lost.textContent = "No connection. What you typed stays here; try again when it is back.";
 document.body.append(lost);
-const tell = () => { lost.hidden = navigator.onLine; };
-addEventListener("online", tell);
-addEventListener("offline", tell);
-tell();
+const say = (words) => { lost.textContent = words; lost.hidden = !words; };
+const OFFLINE = "No connection. What you typed stays here; try again when it is back.";
+addEventListener("online", () => say(""));
+addEventListener("offline", () => say(OFFLINE));
+if (!navigator.onLine) say(OFFLINE);
+// The service may be gone although the network is there: it is asked before a form leaves, so that the form stays.
+// On the window, so that whatever answers a form in place goes first.
+const answered = new WeakSet();
+window.addEventListener("submit", async (event) => {
+  const form = event.target;
+  if (event.defaultPrevented || form.method === "dialog" || answered.has(form)) return;
+  event.preventDefault();
+  const button = event.submitter;
+  try {
+    await fetch("/static/cutter.svg", { method: "HEAD", cache: "no-store", signal: AbortSignal.timeout(8000) });
+  } catch {
+    drafts?.removeItem("sent");
+    say("themekit does not answer, so nothing was sent. What you typed stays here; try again when it is back.");
+    return;
+  }
+  say("");
+  answered.add(form);
+  form.requestSubmit(button);
+  answered.delete(form);
+});
+
+// Colours that were tapped are named; a colour that was picked counts.
+for (const form of document.querySelectorAll("form.quick")) {
+  const line = form.querySelector("[data-tapped]");
+  const tell = () => {
+    const names = [...form.querySelectorAll("[name=tap]:checked")].map((one) => one.closest("label").title);
+    line.textContent = names.length ? `Tapped: ${names.join(", ")}` : "";
+  };
+  form.addEventListener("change", tell);
+  tell();
+}
+for (const pick of document.querySelectorAll(".swatchrows input[type=color]")) {
+  pick.addEventListener("input", () => { pick.closest("li").querySelector("[name=use]").checked = true; });
+}
+// A picture is read as soon as it is taken, and the reading can be stopped.
+for (const file of document.querySelectorAll(".photo input[type=file]")) {
+  file.addEventListener("change", () => {
+    if (!file.files.length) return;
+    const button = file.closest(".photo").querySelector("[name=read]");
+    const note = document.createElement("p");
+    note.className = "note row";
+    note.setAttribute("role", "status");
+    note.append("Reading the colours… ");
+    const stop = document.createElement("button");
+    stop.type = "button";
+    stop.textContent = "Stop";
+    stop.addEventListener("click", () => { window.stop(); file.value = ""; note.remove(); button.disabled = false; button.removeAttribute("aria-busy"); });
+    note.append(stop);
+    button.after(note);
+    file.form.requestSubmit(button);
+  });
+}
 
 // A field of colours gets a colour picker that writes into it.
 const pickers = (root) => { for (const field of root.querySelectorAll("[data-colours]")) {

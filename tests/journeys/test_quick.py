@@ -1,0 +1,177 @@
+"""Jars entered on a phone, colours from a photo, and a connection that is lost on the way."""
+
+from __future__ import annotations
+
+import io
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from PIL import Image
+from playwright.sync_api import Page
+
+PHONE = (360, 740)
+JARS = (
+    ("red nonpareils, new", "nonpareils", ["red"]), ("mint jimmies, new", "jimmies", ["mint green"]),
+    ("navy sugar, new", "sanding sugar", ["navy blue"]), ("pink pearls, new", "sugar pearls small", ["baby pink"]),
+    ("gold dragées, new", "dragées", ["gold"]), ("star quins, new", "shaped quins", ["golden yellow"]),
+    ("winter mix, new", "sprinkle mix", ["white", "sky blue", "navy blue"]),
+    ("lilac sugar, new", "coarse sugar", ["lavender"]),
+    ("cocoa jimmies, new", "chocolate jimmies", ["chocolate brown"]),
+    ("teal quins, new", "quins", ["teal"]),
+)  # fmt: skip
+#: Seconds of a keystroke, of pointing at a place and of thinking: the keystroke-level model (Card, Moran and
+#: Newell 1980, Communications of the ACM 23(7), 396–410): K of an average typist 0.28, P 1.10, M 1.35.
+KEY, POINT, THINK = 0.28, 1.10, 1.35
+
+
+@pytest.fixture
+def phone(open_page: Callable[[tuple[int, int]], Page]) -> Page:
+    return open_page(PHONE)
+
+
+def test_ten_jars_in_five_minutes_on_a_phone(phone: Page) -> None:
+    phone.goto("/shelf/jars/many")
+    assert Axe().run(phone).violations_count == 0
+    started, hand = time.perf_counter(), 0.0
+    for name, kind, colours in JARS:
+        assert phone.evaluate("document.activeElement.name") == "name", "the next name can be typed at once"
+        phone.keyboard.type(name)
+        phone.get_by_label("Kind").select_option(kind)
+        for colour in colours:
+            phone.locator(f".tap[title='{colour}']").click()
+        assert phone.locator("[data-tapped]").inner_text() == f"Tapped: {', '.join(colours)}"
+        phone.get_by_role("button", name="Keep it, next jar").click()
+        phone.wait_for_url("**/many?added=*")
+        # Two taps to choose the kind from its list, one for each colour and one to go on.
+        hand += KEY * len(name) + POINT * (3 + len(colours)) + THINK * 3
+    machine = time.perf_counter() - started
+    assert hand + machine <= 300, f"{hand:.0f} s by hand, {machine:.0f} s waited"
+    phone.goto("/shelf?q=, new")
+    assert phone.locator("li.thing").count() == len(JARS)
+    phone.goto("/shelf/jars/lacking")
+    told = phone.locator("li", has_text="winter mix, new").inner_text()
+    assert "allergens" in told
+    assert "best before" in told
+
+
+def _photo(folder: Path) -> Path:
+    """Sprinkles of two colours strewn on white paper, seven to three, drawn from a seed."""
+    rng = np.random.default_rng(5)
+    pixels = np.full((600, 600, 3), 250, np.uint8)
+    rows, columns = np.mgrid[0:600, 0:600]
+    for i in range(420):
+        y, x = rng.integers(60, 540, 2)
+        pixels[(rows - y) ** 2 + (columns - x) ** 2 < 196] = (29, 90, 180) if i % 10 < 7 else (225, 170, 30)
+    path = folder / "sprinkles.png"
+    Image.fromarray(pixels).save(path)
+    assert io.BytesIO(path.read_bytes()).getbuffer().nbytes > 1000
+    return path
+
+
+@pytest.mark.parametrize("script", [True, False], ids=["script", "plain"])
+def test_a_photo_gives_swatches_that_are_corrected_and_kept(
+    open_page: Callable[..., Page], tmp_path: Path, script: bool
+) -> None:
+    page = open_page(PHONE, java_script_enabled=script)
+    name = f"strewn {script}"
+    page.goto("/shelf/jars/many")
+    page.get_by_label("Name").fill(name)
+    page.get_by_label("Kind").select_option("quins")
+    page.get_by_text("Pick your own, or take a picture").click()
+    page.get_by_label("Or take a picture of the sprinkles").set_input_files(_photo(tmp_path))
+    if not script:
+        page.get_by_role("button", name="Read the colours from it").click()
+    page.get_by_text("Read from your photo").wait_for()
+    assert page.get_by_label("Name").input_value() == name, "what was typed stays"
+    shares = page.locator("[name=s]")
+    assert shares.count() >= 2
+    assert float(shares.first.input_value()) > float(shares.nth(1).input_value())
+    assert "of 100" in page.locator("main").inner_text()
+    shares.first.fill("75")
+    shares.nth(1).fill("25")
+    for extra in range(2, shares.count()):
+        page.locator("[name=use]").nth(extra).uncheck()
+    page.get_by_role("button", name="Keep it, next jar").click()
+    page.wait_for_url("**/many?added=*")
+    page.goto(f"/shelf?q={name}")
+    page.locator("li.thing a").click()
+    rows = page.locator(".swatchrows li:has([name=use]:checked)")
+    assert [float(v.input_value()) for v in rows.locator("[name=s]").all()] == [75, 25]
+    # A jar that stands there can be read anew.
+    page.get_by_label("Or take a picture of the sprinkles").set_input_files(_photo(tmp_path))
+    if not script:
+        page.get_by_role("button", name="Read the colours from it").click()
+    page.get_by_text("Read from your photo").wait_for()
+    if script:
+        assert Axe().run(page).violations_count == 0
+    page.get_by_role("button", name="Keep", exact=True).click()
+    page.get_by_text("Kept.").wait_for()
+
+
+def test_a_lost_connection_says_so_and_loses_nothing_typed(open_page: Callable[..., Page]) -> None:
+    page = open_page(PHONE, may_fail=True)
+    page.goto("/orders")
+    page.get_by_label("Customer").fill("the ferry office")
+    page.get_by_label("Their words").fill("twelve kits with anchors")
+    page.context.set_offline(True)
+    page.get_by_role("button", name="Keep").click()
+    page.locator(".lost", has_text="What you typed stays here").wait_for()
+    assert page.get_by_label("Customer").input_value() == "the ferry office"
+    page.context.set_offline(False)
+    page.reload()
+    page.get_by_text("What you had typed here before is back.").wait_for()
+    assert page.get_by_label("Customer").input_value() == "the ferry office"
+    assert page.get_by_label("Their words").input_value() == "twelve kits with anchors"
+    page.get_by_role("button", name="Keep").click()
+    page.wait_for_url("**/orders/*")
+    page.goto("/orders")
+    assert page.get_by_label("Customer").input_value() == "", "a draft that was sent is let go"
+
+
+def test_a_service_that_is_gone_is_told_before_a_form_leaves(open_page: Callable[..., Page]) -> None:
+    page = open_page(PHONE, may_fail=True)
+    page.goto("/shelf/jars/many")
+    page.get_by_label("Name").fill("sea glass sugar")
+    page.get_by_label("Kind").select_option("sanding sugar")
+    page.locator(".tap[title=teal]").click()
+    page.route("**/static/cutter.svg", lambda route: route.abort())
+    page.get_by_role("button", name="Keep it, next jar").click()
+    page.locator(".lost", has_text="nothing was sent").wait_for()
+    page.unroute("**/static/cutter.svg")
+    # As when the answer is cut off on its way: the form is asked for anew, and what was typed is back.
+    page.route(
+        "**/shelf/jars/many", lambda route: route.abort() if route.request.method == "POST" else route.fallback()
+    )
+    page.get_by_role("button", name="Keep it, next jar").click()
+    page.wait_for_timeout(400)
+    page.unroute("**/shelf/jars/many")
+    page.goto("/shelf/jars/many")
+    page.get_by_text("What you had typed here before is back.").wait_for()
+    assert page.get_by_label("Name").input_value() == "sea glass sugar"
+    assert page.locator(".tap[title=teal] input").is_checked()
+    page.get_by_role("button", name="Start afresh").click()
+    assert page.get_by_label("Name").input_value() == ""
+
+
+def test_a_draft_over_something_changed_elsewhere_overwrites_nothing_unseen(
+    open_page: Callable[..., Page],
+) -> None:
+    page = open_page(PHONE, may_fail=True)
+    other = open_page(PHONE)
+    page.goto("/shelf/jars/5")
+    page.get_by_label("Lot").fill("typed here")
+    other.goto("/shelf/jars/5")
+    other.get_by_label("Lot").fill("typed elsewhere")
+    other.get_by_role("button", name="Keep", exact=True).click()
+    other.get_by_text("Kept.").wait_for()
+    page.goto("/shelf")
+    page.goto("/shelf/jars/5")
+    page.get_by_text("What you had typed here before is back.").wait_for()
+    assert page.get_by_label("Lot").input_value() == "typed here"
+    page.get_by_role("button", name="Keep", exact=True).click()
+    page.get_by_label("Keep mine: typed here").wait_for()
+    assert page.get_by_label("Take what is there: typed elsewhere").is_visible()
