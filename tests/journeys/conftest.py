@@ -8,10 +8,11 @@ import shutil
 import signal
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, sync_playwright
 
 WIDE, PHONE = (1200, 900), (360, 740)
 
@@ -43,25 +44,42 @@ def browser() -> Iterator[Browser]:
         opened.close()
 
 
-@pytest.fixture(params=[WIDE, PHONE], ids=["wide", "phone"])
-def page(request: pytest.FixtureRequest, browser: Browser, address: str) -> Iterator[Page]:
-    """A page that must call nobody else and say nothing on the console."""
-    width, height = request.param
-    context = browser.new_context(viewport={"width": width, "height": height}, base_url=address)
-    opened = context.new_page()
+@pytest.fixture
+def open_page(browser: Browser, address: str) -> Iterator[Callable[..., Page]]:
+    """Open a page of a width and height that must call nobody else and say nothing on the console.
+
+    `may_fail` is for a page whose connection is cut on purpose; more goes to the browser's context.
+    """
+    contexts: list[BrowserContext] = []
     said: list[str] = []
     left: list[str] = []
     # What is refused or overtaken is answered with 422 or 409, which browsers log as a failed load.
     meant = ("status of 422", "status of 409")
-    opened.on(
-        "console",
-        lambda m: said.append(m.text) if m.type == "error" and not any(x in m.text for x in meant) else None,
-    )
-    opened.on("pageerror", lambda error: said.append(str(error)))
-    opened.on(
-        "request", lambda r: left.append(r.url) if not r.url.startswith((address, "data:", "blob:")) else None
-    )
-    yield opened
-    context.close()
+
+    def heard(message: ConsoleMessage) -> None:
+        if message.type == "error" and not any(words in message.text for words in meant):
+            said.append(message.text)
+
+    def open_(size: tuple[int, int], may_fail: bool = False, **more: Any) -> Page:
+        width, height = size
+        context = browser.new_context(viewport={"width": width, "height": height}, base_url=address, **more)
+        contexts.append(context)
+        page = context.new_page()
+        if not may_fail:
+            page.on("console", heard)
+        page.on("pageerror", lambda error: said.append(str(error)))
+        own = (address, "data:", "blob:")
+        page.on("request", lambda r: None if r.url.startswith(own) else left.append(r.url))
+        return page
+
+    yield open_
+    for context in contexts:
+        context.close()
     assert said == []
     assert left == []
+
+
+@pytest.fixture(params=[WIDE, PHONE], ids=["wide", "phone"])
+def page(request: pytest.FixtureRequest, open_page: Callable[..., Page]) -> Page:
+    """A page, wide and on a phone, that must call nobody else and say nothing on the console."""
+    return open_page(request.param)

@@ -45,7 +45,7 @@ def test_ten_jars_in_five_minutes_on_a_phone(phone: Page) -> None:
             phone.locator(f".tap[title='{colour}']").click()
         assert phone.locator("[data-tapped]").inner_text() == f"Tapped: {', '.join(colours)}"
         phone.get_by_role("button", name="Keep it, next jar").click()
-        phone.wait_for_url("**/many?added=*")
+        phone.get_by_text(f"“{name}” is on the shelf").wait_for()
         # Two taps to choose the kind from its list, one for each colour and one to go on.
         hand += KEY * len(name) + POINT * (3 + len(colours)) + THINK * 3
     machine = time.perf_counter() - started
@@ -109,7 +109,7 @@ def test_a_photo_gives_swatches_that_are_corrected_and_kept(
     if script:
         assert Axe().run(page).violations_count == 0
     page.get_by_role("button", name="Keep", exact=True).click()
-    page.get_by_text("Kept.").wait_for()
+    page.get_by_text("Kept.", exact=True).wait_for()
 
 
 def test_a_lost_connection_says_so_and_loses_nothing_typed(open_page: Callable[..., Page]) -> None:
@@ -167,7 +167,7 @@ def test_a_draft_over_something_changed_elsewhere_overwrites_nothing_unseen(
     other.goto("/shelf/jars/5")
     other.get_by_label("Lot").fill("typed elsewhere")
     other.get_by_role("button", name="Keep", exact=True).click()
-    other.get_by_text("Kept.").wait_for()
+    other.get_by_text("Kept.", exact=True).wait_for()
     page.goto("/shelf")
     page.goto("/shelf/jars/5")
     page.get_by_text("What you had typed here before is back.").wait_for()

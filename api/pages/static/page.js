@@ -25,9 +25,12 @@ document.addEventListener("submit", (event) => {
 });
 
 // What is typed is kept on this device until it was sent and answered, so that a lost connection loses nothing.
-// Never of passwords, files or hidden fields. A form that is refused comes back with what was typed in it.
+// Never of passwords and files. A form that is refused comes back with what was typed in it. Of hidden fields those
+// that say what the form was made from go along, so that the service sees what was changed elsewhere meanwhile, and
+// the same form sent twice.
 const drafts = (() => { try { sessionStorage.length; return sessionStorage; } catch { return null; } })();
-const kept = (field) => field.name && !field.disabled && !["hidden", "password", "file", "submit", "button"].includes(field.type);
+const ORIGIN = ["version", "was", "were", "colours", "key"];
+const kept = (field) => field.name && !field.disabled && (field.type !== "hidden" || ORIGIN.includes(field.name)) && !["password", "file", "submit", "button"].includes(field.type);
 const keyOf = (form) => `draft:${location.pathname}:${form.getAttribute("action") || ""}:${form.id}`;
 const valuesOf = (form) => [...form.elements].filter(kept).map((f) => [f.name, f.type === "checkbox" || f.type === "radio" ? (f.checked ? f.value : null) : f.type === "select-multiple" ? null : f.value]);
 const fill = (form, values) => [...form.elements].filter(kept).forEach((field, i) => {
@@ -36,7 +39,6 @@ const fill = (form, values) => [...form.elements].filter(kept).forEach((field, i
   if (field.type === "checkbox" || field.type === "radio") field.checked = value !== null;
   else if (value !== null) field.value = value;
 });
-const versionOf = (form) => form.querySelector("[name=version]")?.value || "";
 const refused = () => document.querySelector("main [role=alert]");
 // A draft that was sent is let go once its answer came: a page that this form led to. Coming back, loading the form
 // again or going elsewhere is no answer.
@@ -55,13 +57,12 @@ for (const form of document.querySelectorAll("form[data-draft], form:has([data-k
   const stored = JSON.parse(drafts.getItem(key) || "null");
   const fresh = valuesOf(form);
   // What the server sent back goes first: a form that was refused is not filled over.
-  if (stored && !refused() && JSON.stringify(stored.values) !== JSON.stringify(fresh)) {
-    fill(form, stored.values);
+  if (stored && !refused() && JSON.stringify(stored) !== JSON.stringify(fresh)) {
+    fill(form, stored);
     const note = document.createElement("p");
     note.className = "note row";
     note.setAttribute("role", "status");
-    const other = stored.version !== versionOf(form);
-    note.append(other ? "What you had typed here is back, but this was changed elsewhere since: check it before you keep it. " : "What you had typed here before is back. ");
+    note.append("What you had typed here before is back. ");
     const drop = document.createElement("button");
     drop.type = "button";
     drop.textContent = "Start afresh";
@@ -69,7 +70,7 @@ for (const form of document.querySelectorAll("form[data-draft], form:has([data-k
     note.append(drop);
     form.before(note);
   }
-  form.addEventListener("input", () => drafts.setItem(key, JSON.stringify({ version: versionOf(form), values: valuesOf(form) })));
+  form.addEventListener("input", () => drafts.setItem(key, JSON.stringify(valuesOf(form))));
   form.addEventListener("submit", () => drafts.setItem("sent", JSON.stringify({ key, from: here })));
 }
 
