@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from api.commands import options, telling
+from api.commands import options, pictures, telling
 from api.commands.opening import asking
 from api.commands.paper import Paper, paper
 from api.commands.telling import Json, Lines
@@ -21,8 +21,9 @@ from api.commands.telling import Json, Lines
 @options.SERVE
 @options.NEEDS
 @options.SCORES
+@options.PICTURE
 @options.PLACE
-def command(text: tuple[str, ...], scores: bool, as_json: bool, **given: Any) -> None:
+def command(text: tuple[str, ...], scores: bool, picture: str | None, as_json: bool, **given: Any) -> None:
     """Ideas for TEXT, such as "owl party in teal and gold" or a customer's own sentence.
 
     Each has three icing tints that your gels can mix, three jars and cutters from your
@@ -30,9 +31,21 @@ def command(text: tuple[str, ...], scores: bool, as_json: bool, **given: Any) ->
     """
     from api import questions
 
+    path = pictures.path_for(picture)
     with asking(given) as at:
         answer = at.ask(questions.ideas, at.body(theme=" ".join(text)), at.today)
-        telling.show(answer, as_json, lambda: lines(answer, at.shelf.name, at.jar_names(), paper(), scores))
+        files = (
+            pictures.written(path, pictures.kits(answer, " ".join(text), at.store.read(at.shelf.id)))
+            if path
+            else []
+        )
+        if files:
+            answer = {**answer, "pictures": files}
+        telling.show(
+            answer,
+            as_json,
+            lambda: [*lines(answer, at.shelf.name, at.jar_names(), paper(), scores), *pictures.told(files)],
+        )
 
 
 def lines(answer: Json, shelf: str, jars: Mapping[int, str], sheet: Paper, scores: bool = False) -> Lines:

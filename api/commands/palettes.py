@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from api.commands import options, telling
+from api.commands import options, pictures, telling
 from api.commands.opening import asking
 from api.commands.paper import Paper, paper
 from api.commands.telling import Json, Lines
@@ -20,14 +20,23 @@ from api.commands.telling import Json, Lines
 @options.LIGHT
 @options.NEEDS
 @options.SCORES
+@options.PICTURE
 @options.PLACE
-def command(text: tuple[str, ...], scores: bool, as_json: bool, **given: Any) -> None:
+def command(text: tuple[str, ...], scores: bool, picture: str | None, as_json: bool, **given: Any) -> None:
     """Three icing tints for TEXT that your gels can mix, with their recipes."""
     from api import questions
 
+    path = pictures.path_for(picture)
     with asking(given) as at:
         answer = at.ask(questions.palettes, at.body(theme=" ".join(text)), at.today)
-        telling.show(answer, as_json, lambda: lines(answer, at.shelf.name, at.jar_names(), paper(), scores))
+        files = pictures.written(path, pictures.palettes(answer)) if path else []
+        if files:
+            answer = {**answer, "pictures": files}
+        telling.show(
+            answer,
+            as_json,
+            lambda: [*lines(answer, at.shelf.name, at.jar_names(), paper(), scores), *pictures.told(files)],
+        )
 
 
 def lines(answer: Json, shelf: str, jars: Mapping[int, str], sheet: Paper, scores: bool = False) -> Lines:

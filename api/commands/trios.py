@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from api.commands import options, telling
+from api.commands import options, pictures, telling
 from api.commands.opening import asking
 from api.commands.paper import Paper, paper
 from api.commands.telling import Json, Lines
@@ -21,17 +21,31 @@ from api.commands.telling import Json, Lines
 @options.SERVE
 @options.NEEDS
 @options.SCORES
+@options.PICTURE
 @options.PLACE
 def command(
-    text: tuple[str, ...], palette: tuple[str, ...] | None, scores: bool, as_json: bool, **given: Any
+    text: tuple[str, ...],
+    palette: tuple[str, ...] | None,
+    scores: bool,
+    picture: str | None,
+    as_json: bool,
+    **given: Any,
 ) -> None:
     """Three jars for TEXT, or for a --palette of three colours, with grams for each kit."""
     from api import questions
 
+    path = pictures.path_for(picture)
     with asking(given) as at:
         body = at.body(theme=" ".join(text), palette=list(palette or ()))
         answer = at.ask(questions.trios, body, at.today)
-        telling.show(answer, as_json, lambda: lines(answer, at.shelf.name, at.jar_names(), paper(), scores))
+        files = pictures.written(path, pictures.trios(answer, at.store.read(at.shelf.id))) if path else []
+        if files:
+            answer = {**answer, "pictures": files}
+        telling.show(
+            answer,
+            as_json,
+            lambda: [*lines(answer, at.shelf.name, at.jar_names(), paper(), scores), *pictures.told(files)],
+        )
 
 
 def lines(answer: Json, shelf: str, jars: Mapping[int, str], sheet: Paper, scores: bool = False) -> Lines:

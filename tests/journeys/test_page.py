@@ -13,8 +13,9 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
 
-PLACES = ("/", "/?theme=owl+party", "/shelf", "/shelf/jars/1", "/shelf/jars/new", "/shelf/bring", "/idle",
-          "/reply", "/batches", "/orders", "/week", "/season", "/taste")  # fmt: skip
+PLACES = ("/", "/?theme=owl+party", "/shelf", "/shelf/jars/1", "/shelf/jars/new", "/shelf/bring",
+          "/shelf/jars/many", "/shelf/place", "/idle", "/reply", "/batches", "/orders", "/week", "/season",
+          "/taste")  # fmt: skip
 
 
 def fits(page: Page) -> None:

@@ -135,10 +135,10 @@ def test_a_lost_connection_says_so_and_loses_nothing_typed(open_page: Callable[.
 def test_a_service_that_is_gone_is_told_before_a_form_leaves(open_page: Callable[..., Page]) -> None:
     page = open_page(PHONE, may_fail=True)
     page.goto("/shelf/jars/many")
+    page.route("**/static/cutter.svg", lambda route: route.abort())
     page.get_by_label("Name").fill("sea glass sugar")
     page.get_by_label("Kind").select_option("sanding sugar")
     page.locator(".tap[title=teal]").click()
-    page.route("**/static/cutter.svg", lambda route: route.abort())
     page.get_by_role("button", name="Keep it, next jar").click()
     page.locator(".lost", has_text="nothing was sent").wait_for()
     page.unroute("**/static/cutter.svg")

@@ -85,25 +85,30 @@ const OFFLINE = "No connection. What you typed stays here; try again when it is 
 addEventListener("online", () => say(""));
 addEventListener("offline", () => say(OFFLINE));
 if (!navigator.onLine) say(OFFLINE);
-// The service may be gone although the network is there: it is asked before a form leaves, so that the form stays.
-// On the window, so that whatever answers a form in place goes first.
-const answered = new WeakSet();
-window.addEventListener("submit", async (event) => {
-  const form = event.target;
-  if (event.defaultPrevented || form.method === "dialog" || answered.has(form)) return;
-  event.preventDefault();
-  const button = event.submitter;
+// The service may be gone although the network is there: it is asked now and then while she types, and a form does
+// not leave while it is gone.
+const GONE = "themekit does not answer, so nothing was sent. What you typed stays here; try again when it is back.";
+let gone = false;
+let asked = 0;
+const ask = async () => {
+  asked = Date.now();
   try {
     await fetch("/static/cutter.svg", { method: "HEAD", cache: "no-store", signal: AbortSignal.timeout(8000) });
-  } catch {
-    drafts?.removeItem("sent");
-    say("themekit does not answer, so nothing was sent. What you typed stays here; try again when it is back.");
-    return;
-  }
+    gone = false;
+  } catch { gone = true; }
+  return !gone;
+};
+document.addEventListener("input", () => { if (Date.now() - asked > 10000) ask(); });
+// On the window, so that whatever answers a form in place goes first.
+window.addEventListener("submit", async (event) => {
+  const form = event.target;
+  if (event.defaultPrevented || form.method === "dialog" || (navigator.onLine && !gone)) return;
+  event.preventDefault();
+  drafts?.removeItem("sent");
+  const button = event.submitter;
+  if (!navigator.onLine || !(await ask())) { say(navigator.onLine ? GONE : OFFLINE); return; }
   say("");
-  answered.add(form);
   form.requestSubmit(button);
-  answered.delete(form);
 });
 
 // Colours that were tapped are named; a colour that was picked counts.
