@@ -43,6 +43,7 @@ def register(app: Flask, at: Listening) -> None:
     app.register_blueprint(phone.blp)
     app.before_request(come_in)
     app.after_request(careful)
+    app.teardown_request(_let_go)
 
 
 def come_in() -> Response | None:
@@ -66,3 +67,8 @@ def come_in() -> Response | None:
     except ThemekitError as error:
         return door.turned_away(error)
     return None
+
+
+def _let_go(_: BaseException | None) -> None:
+    """Close files that were sent, also those that no route looked at."""
+    request.close()

@@ -21,6 +21,8 @@ def careful(response: Response) -> Response:
         given["Content-Security-Policy"] = docs.POLICY
     policy = {"text/html": POLICY, "application/pdf": _PDF}.get(response.mimetype or "", _OTHER)
     given.setdefault("Content-Security-Policy", policy)
+    if "frame-ancestors" not in given["Content-Security-Policy"]:
+        given["Content-Security-Policy"] += "; frame-ancestors 'none'"
     given.setdefault("X-Content-Type-Options", "nosniff")
     given.setdefault("Referrer-Policy", "same-origin")
     given.setdefault("Cross-Origin-Resource-Policy", "same-origin")

@@ -32,6 +32,7 @@ class Filling:
     id: int
     token: str
     ids: dict[str, list[int]]
+    job: str = ""
 
     @property
     def headers(self) -> dict[str, str]:
@@ -82,6 +83,10 @@ def fill(app: Flask, store: Store, name: str) -> Filling:
     )
     post("moves", {"jar": made.ids["jars"][0], "kind": "used", "grams": 20, "note": f"{name} spilled"})
     post("taste", {"what": "kept", "theme": f"{name} evening", "idea": {"palette": {"parts": {"fit": 0.8}}}})
+    plan = {"kits": [{"theme": "owl party", "kits": 1}], "time_limit_s": 1}
+    begun = client.post("/api/v1/season", json=plan, headers=made.headers | {"Prefer": "respond-async"})
+    assert begun.status_code == 202
+    made.job = begun.get_json()["id"]
     return made
 
 
