@@ -22,10 +22,12 @@ from themekit.values import Kind
 _DAYS = ("best_before", "last_used")
 _MONTHS = {m: n for n, m in enumerate("jan feb mar apr may jun jul aug sep oct nov dec".split(), start=1)}
 _UNKNOWN = frozenset({"-", "–", "—", "?", "??", "n/a", "na", "tbc", "tbd", "unknown", "don't know", "not sure"})
+_TEXTS = ("name", "kind", "lot", "motifs", "aliases")
 _YES = {"✓": "yes", "✔": "yes", "☑": "yes", "ja": "yes", "oui": "yes", "✗": "no", "✘": "no", "☐": "no"}
 #: Fields that others of the row are read by; they come first.
 _FIRST = ("kind", "unit", "density_g_per_ml", "full_g")
 _BARE = re.compile(r"[+\-−]?\d[\d.,]*(?:[eE][+-]?\d+)?")
+_MADE_A_DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
 _HEX = re.compile(r"#[0-9a-fA-F]{3}|#?[0-9a-fA-F]{6}")
 # As our own sheets write colours: hex or CIELAB, and a share.
 _NUMBER = r"-?\d+(?:\.\d+)?"
@@ -149,7 +151,9 @@ class _Row:
     old: Mapping[str, Any]
 
     def cell(self, field: str, cell: str, column: Column) -> str:
-        if cell.casefold() in _UNKNOWN:
+        # In our own sheets an additive may be called "-".
+        told = field in _TEXTS or (field == "additives" and column.how == "our name")
+        if cell.casefold() in _UNKNOWN and not told:
             return ""
         if field in ENTERED_LISTS or field in LISTS:
             return self._list(field, cell)
@@ -207,6 +211,9 @@ class _Row:
             return _written(grams(bare.replace("%", " g"), None, "g", read))
         if field.endswith("_mm"):
             return _written(millimetres(cell, unit or "mm", read))
+        if _MADE_A_DAY.fullmatch(cell):
+            hint = "A spreadsheet makes a day of 1/2 and the like; write the amount as text, such as 1/2 jar."
+            raise InvalidValue("", [Problem(field, cell, "an amount such as 250 g, 8 oz or half a jar", hint)])
         if field.endswith("_g"):
             return _written(grams(cell, self.jarful(), unit or "g", read))
         if reading.what == "boxes":

@@ -101,7 +101,7 @@ def read_rows(
         _doubts(one, cells, undecided, where, into)
         if what == "jars" and there is None:
             _from_name(name, fields, made, kinds, into, where)
-        unread = frozenset(f for f in titles if f not in made)
+        unread = frozenset(f for f in titles if f not in made and f != PRICE_OF_FULL)
         if there is not None and keeping:
             blank = [f for f, cell in made.items() if not cell]
             kept += sum(_known(there, f) for f in blank)

@@ -119,7 +119,8 @@ class _Marks:
                     element.clear()
                 elif name == "c":
                     children = {child.tag.rpartition("}")[2]: child for child in element}
-                    if "f" in children and "v" not in children and len(marks.never_worked_out) < _MOST_TOLD:
+                    empty = "v" not in children or not children["v"].text
+                    if "f" in children and empty and len(marks.never_worked_out) < _MOST_TOLD:
                         marks.never_worked_out.append(element.get("r", ""))
         return marks
 
