@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from catalog.cells import Numbers, Unreadable, read_cell
+from catalog.cells import Numbers, Unreadable, read_cell, unguarded
 from catalog.fields import name_key, shown
 from catalog.own_cells import Reading, colour_within, figures_of, kind_within, translated
 from catalog.own_columns import PRICE_OF_FULL
@@ -88,7 +88,7 @@ def read_rows(
     kept = 0
     for row, cells in sheet.rows:
         where = f"{sheet.file}, row {row}"
-        name = cells[name_at].strip() if name_at < len(cells) else ""
+        name = unguarded(cells[name_at]).strip() if name_at < len(cells) else ""
         if name.casefold().rstrip(":") in _TOTALS:
             into.notes.append(f"{where}: “{shown(name)}” is taken for a total and not brought in.")
             continue
