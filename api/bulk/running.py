@@ -86,6 +86,7 @@ def answer_all(
     answers: AnswerFile,
     today: date,
     progress: Callable[[int], None],
+    handful: int = HANDFUL,
 ) -> Outcome:
     """Have every request answered that is not yet, and keep each answer once.
 
@@ -96,7 +97,7 @@ def answer_all(
     from distributed import KilledWorker, as_completed
 
     outcome = Outcome()
-    waiting = handfuls([r for r in requests if r.number not in answers.done])
+    waiting = handfuls([r for r in requests if r.number not in answers.done], handful)
 
     def submit(count: int) -> list[Any]:
         # Impure: asked anew in another run, of a shelf that may have changed.

@@ -2,22 +2,26 @@
 
 Run: python tests/bench/bench_ideas.py
 
-Prints medians and ratios of one run: the whole request, the engine calls it makes (the
-same searches, called alone), an empty route of the same service, and the same request to
-a shelf that has learned from sixty choices.
+Medians of one run: the whole request, the engine calls it makes (the same searches, called
+alone), an empty route of the same service, the same request to a shelf that has learned from
+sixty choices, and to shelves of more jars.
 """
 
 from __future__ import annotations
 
 import statistics
+import sys
 import tempfile
-import time
-from collections.abc import Callable
+from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 
 import numpy as np
 from flask.testing import FlaskClient
+
+sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[2])]
+
+from table import Row, main, median_ms
 
 from api.app import create_app
 from catalog.demo import create_demo
@@ -34,7 +38,7 @@ THEMES = ("woodland animals", "owls in teal and gold", "paris", "strawberry", "n
 ROUNDS = 5
 
 
-def shelf_of(store: Store, jars: int) -> int:
+def shelf_of(store: Store, jars: int, name: str = "bench") -> int:
     """A shelf grown from the demo shelf: jars with shifted colours until there are so many."""
     demo = create_demo(store, TODAY)
     records = store.records(demo.id)
@@ -49,17 +53,8 @@ def shelf_of(store: Store, jars: int) -> int:
                 {"lab": [float(np.clip(lab[0], 5, 97)), float(lab[1]), float(lab[2])], "share": colour["share"]}
             )
         more.append(jar | {"name": f"jar {number}", "colours": colours})
-    made = store.create_shelf("bench", records={**records, "jars": more, "cutters": records["cutters"][:60]})
+    made = store.create_shelf(name, records={**records, "jars": more, "cutters": records["cutters"][:60]})
     return made.id
-
-
-def median_ms(work: Callable[[], object]) -> float:
-    times = []
-    for _ in range(ROUNDS):
-        start = time.perf_counter()
-        work()
-        times.append(1000 * (time.perf_counter() - start))
-    return statistics.median(times)
 
 
 def teach(client: FlaskClient) -> int:
@@ -73,18 +68,23 @@ def teach(client: FlaskClient) -> int:
     return count
 
 
-def main() -> None:
+def rows(quick: bool) -> Iterator[Row]:
+    """A whole request on 300 jars against its parts, and its growth from 100 jars on."""
+    themes, rounds = (THEMES[:1], 1) if quick else (THEMES, ROUNDS)
     with tempfile.TemporaryDirectory() as folder:
         store = Store(f"sqlite:///{Path(folder) / 'bench.db'}")
         shelf_id = shelf_of(store, 300)
-        app = create_app(store, shelf="bench", today=lambda: TODAY)
-        client = app.test_client()
+        client = create_app(store, shelf="bench", today=lambda: TODAY).test_client()
         shelf, words = store.read(shelf_id), lexicon()
-        whole, engine = [], []
-        for theme in THEMES:
+
+        def asked(client: FlaskClient, theme: str) -> float:
             body = {"theme": theme, "count": 5}
-            assert client.post("/api/v1/ideas", json=body).status_code == 200  # warm
-            whole.append(median_ms(lambda body=body: client.post("/api/v1/ideas", json=body)))
+            assert client.post("/api/v1/ideas", json=body).status_code == 200
+            return median_ms(lambda: client.post("/api/v1/ideas", json=body), rounds)
+
+        whole, engine = [], []
+        for theme in themes:
+            whole.append(asked(client, theme))
             suggester = Suggester(ask(theme, shelf, words), shelf, words, TODAY)
             found = suggester.ideas(5).ideas
             palettes, trios = suggester.palette_search(), suggester.trio_search()
@@ -96,29 +96,26 @@ def main() -> None:
                     palettes.best(1, [i.palette.palette for i in found[:at]])
                     trios.best(1, idea.palette.palette.labs, [i.trio.trio for i in found[:at]])
 
-            engine.append(median_ms(calls))
+            engine.append(median_ms(calls, rounds))
+        what, ms = "POST /ideas, five ideas", statistics.median(whole)
+        yield Row(what, ms, "ms", "its engine calls alone", statistics.median(engine), 2, size="300 jars")
+        empty = median_ms(lambda: client.get("/api/v1/health/alive"), 20 * rounds)
+        yield Row(what, ms, "ms", "an empty route", empty, size="300 jars")
         taught_id = store.create_shelf("taught", records=store.records(shelf_id)).id
         taught = create_app(store, shelf="taught", today=lambda: TODAY).test_client()
         choices = teach(taught)
-        learned = []
-        for theme in THEMES:
-            body = {"theme": theme, "count": 5}
-            times = []
-            for one in (taught, client):
-                assert one.post("/api/v1/ideas", json=body).status_code == 200
-                times.append(median_ms(lambda one=one, body=body: one.post("/api/v1/ideas", json=body)))
-            learned.append(times[0] / times[1])
+        both = [(asked(taught, theme), asked(client, theme)) for theme in themes]
+        with_, without = (statistics.median(one) for one in zip(*both, strict=True))
         tastes = Tastes(store)
-        known = median_ms(lambda: tastes.taste(taught_id))
-        empty = median_ms(lambda: client.get("/api/v1/health"))
-        asked, made = statistics.median(whole), statistics.median(engine)
-        print(f"POST /ideas, 300 jars, 60 cutters, 14 gels, five ideas: {asked:.0f} ms, median of {len(THEMES)}")
-        print(f"engine calls alone: {made:.0f} ms; whole / engine = {asked / made:.2f} (target at most 2)")
-        ratio = statistics.median(learned)
-        print(f"with a taste of {choices} choices: {ratio:.2f} times without, reading it {known:.2f} ms of that")
-        print(f"an empty route (health): {empty:.2f} ms; whole / empty = {asked / empty:.0f}")
+        known = median_ms(lambda: tastes.taste(taught_id), rounds)
+        note = f"{choices} choices; reading them {known:.1f} ms"
+        yield Row(f"{what}, with a learned taste", with_, "ms", "without", without, size="300 jars", note=note)
+        for jars in (100, 300) if quick else (100, 300, 1_000, 3_000):
+            shelf_of(store, jars, f"{jars} jars")
+            grown = create_app(store, shelf=f"{jars} jars", today=lambda: TODAY).test_client()
+            yield Row(what, asked(grown, themes[0]), "ms", "on 300 jars", whole[0], size=f"{jars:,} jars")
         store.close()
 
 
 if __name__ == "__main__":
-    main()
+    main(rows, __doc__)

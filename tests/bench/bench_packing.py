@@ -16,9 +16,12 @@ import statistics
 import sys
 import time
 from collections import Counter
+from collections.abc import Iterator
 from pathlib import Path
 
-sys.path.insert(0, str(Path(__file__).parents[2]))
+sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[2])]
+
+from table import Row, markdown
 
 from themekit.make.arrange import Arrangement, Piece, arrange
 from themekit.make.kit import Cut, Kit, Order, Topping
@@ -86,38 +89,58 @@ def baseline_ms(found: Arrangement, inner: tuple[float, float, float]) -> float:
     return (time.process_time() - began) * 5
 
 
-def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--cases", type=int, default=240, help="boxes cut up, of each sort")
-    asked = parser.parse_args()
+BOXES = (
+    (224, 224, 58), (250, 170, 58), (215, 180, 58), (205, 180, 58), (205, 170, 58),
+    (205, 165, 58), (195, 195, 58), (205, 160, 58), (198, 141, 58), (150, 150, 60),
+)  # fmt: skip
+
+
+def rows(quick: bool) -> Iterator[Row]:
+    """An invented kit in ten boxes, and boxes cut up."""
+    yield from measured(24 if quick else 240)
+
+
+def measured(cases: int) -> Iterator[Row]:
+    """The figures, with so many boxes cut up of each sort."""
     pieces = kit()
     arrange(pieces, (300, 300, 100))
     roomy, _ = timed(pieces, (300, 300, 100))
     look = baseline_ms(roomy, (300, 300, 100))
-    print(f"looking through one layout of {len(pieces)} pieces: {look * 1e3:.0f} µs")
-    for inner in (
-        (224, 224, 58), (250, 170, 58), (215, 180, 58), (205, 180, 58), (205, 170, 58),
-        (205, 165, 58), (195, 195, 58), (205, 160, 58), (198, 141, 58), (150, 150, 60),
-    ):  # fmt: skip
-        found, ms = timed(pieces, inner)
-        size = " × ".join(map(str, inner))
-        print(f"kit in {size:15} {found.answer:18} {found.used_share:5.0%} {ms:7.1f} ms {ms / look:7.0f} times")
+    took = [(timed(pieces, inner), inner) for inner in BOXES]
+    told = Counter(found.answer for (found, _), _ in took)
+    (_, most), inner = max(took, key=lambda one: one[0][1])
+    note = ", ".join(f"{answer} {count}" for answer, count in told.items())
+    yield Row(
+        "a kit arranged, the slowest of ten boxes",
+        most,
+        "ms",
+        size=" × ".join(map(str, inner)),
+        target=200,
+        note=note,
+    )
+    middle = statistics.median(ms for (_, ms), _ in took)
+    yield Row("a kit arranged, the middle of ten boxes", middle, "ms", "looking through one layout", look)
     for shorter in (0.0, 0.05):
-        took, answers = [], Counter()
-        for seed in range(asked.cases):
+        spent, answers = [], Counter()
+        for seed in range(cases):
             rng = random.Random(seed)
             inner = (rng.randint(150, 300), rng.randint(150, 300), rng.randint(50, 110))
             found, ms = timed(cut_up(rng, inner, 5 + seed % 8, shorter), inner)
-            took.append(ms)
+            spent.append(ms)
             answers[found.answer] += 1
             if found.laid:
                 baseline_ms(found, inner)
-        took.sort()
-        print(
-            f"cut up, sides up to {shorter:.0%} shorter: {dict(answers)}; median {statistics.median(took):.1f} ms "
-            f"({statistics.median(took) / look:.0f} times), 95 % {took[int(0.95 * len(took))]:.0f}, "
-            f"most {took[-1]:.0f}"
-        )
+        spent.sort()
+        note = ", ".join(f"{answer} {count}" for answer, count in answers.items())
+        note += f"; 95 % within {spent[int(0.95 * len(spent))]:.0f} ms, most {spent[-1]:.0f}"
+        what = f"a box cut up, sides up to {shorter:.0%} shorter"
+        yield Row(what, statistics.median(spent), "ms", "looking through one layout", look, note=note)
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--cases", type=int, default=240, help="boxes cut up, of each sort")
+    print(markdown(measured(parser.parse_args().cases)), end="")
 
 
 if __name__ == "__main__":

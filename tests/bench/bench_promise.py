@@ -16,12 +16,18 @@ import statistics
 import sys
 import tempfile
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from datetime import UTC, date, datetime
+from pathlib import Path
 from typing import Any
 
 from sqlalchemy import event, text
 from sqlalchemy.orm import Session
+
+sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[2])]
+
+from databases import postgresql
+from table import Row, markdown
 
 from catalog.batches import Batches
 from catalog.demo import create_demo
@@ -48,8 +54,8 @@ def seconds(act: Callable[[], Any]) -> float:
     return time.perf_counter() - start
 
 
-def measure(url: str, profile: bool = False) -> None:
-    """Print medians of promise and plain insert on one database."""
+def measure(url: str, rounds: int = ROUNDS, profile: bool = False) -> Iterator[Row]:
+    """Medians of promise and plain insert on one database."""
     store = Store(url)
     shelf = create_demo(store, date(2026, 11, 25)).id
     value = store.read(shelf)
@@ -57,7 +63,7 @@ def measure(url: str, profile: bool = False) -> None:
     jars = [jar.id for jar in value.jars[:3]]
     tint = {"hex": "#d8474f", "recipe": [{"gel_id": value.gels[0].id, "g_per_100g": 1}]}
     body = {"kits": 1, "jars": jars, "tints": [tint] * 3, "cutters": [{"id": value.cutters[0].id, "cookies": 8}]}
-    ids = [batches.create(shelf, body)["id"] for _ in range(ROUNDS + 5)]
+    ids = [batches.create(shelf, body)["id"] for _ in range(rounds + 5)]
     engine = writing(store._engine)
     row = {"shelf_id": shelf, "kind": "bought", "amount": 1, "uncertain": 0, "from_unknown": False,
            "cause": "bench", "jar_id": jars[0]}  # fmt: skip
@@ -90,11 +96,21 @@ def measure(url: str, profile: bool = False) -> None:
         times["promise"].append(seconds(lambda id=id: batches.promise(shelf, id)))
         times["one row"].append(seconds(one_row))
         times["bare"].append(seconds(bare))
-    middle = {what: statistics.median(found) for what, found in times.items()}
-    print(store._engine.dialect.name, "statements of a promise:", len(sent) // len(ids[5:]) - 2)
-    for what, found in middle.items():
-        print(f"  {what:8} {1000 * found:7.2f} ms   promise / this {middle['promise'] / found:5.2f}")
+    middle = {what: 1000 * statistics.median(found) for what, found in times.items()}
+    kind, statements = store._engine.dialect.name, len(sent) // len(ids[5:]) - 2
+    for against, told in (("one row", "one row of the ledger, mapped"), ("bare", "one plain insert")):
+        note = f"{statements} statements"
+        yield Row("a batch promised", middle["promise"], "ms", told, middle[against], None, "most", kind, note)
     store.close()
+
+
+def rows(quick: bool) -> Iterator[Row]:
+    """Both databases; PostgreSQL where it is installed, with its writes on the disk."""
+    rounds = 5 if quick else ROUNDS
+    with tempfile.TemporaryDirectory() as folder:
+        yield from measure(f"sqlite:///{folder}/bench.db", rounds)
+    with postgresql(fsync=True) as url:
+        yield from measure(url, rounds)
 
 
 def main() -> None:
@@ -102,7 +118,7 @@ def main() -> None:
     named = [one for one in sys.argv[1:] if one != "--profile"]
     with tempfile.TemporaryDirectory() as folder:
         for url in named or [f"sqlite:///{folder}/bench.db"]:
-            measure(url, "--profile" in sys.argv)
+            print(markdown(measure(url, profile="--profile" in sys.argv)), end="")
 
 
 if __name__ == "__main__":

@@ -2,7 +2,7 @@
 
 Run: python tests/bench/bench_season.py
 
-Prints medians of one run, and ratios: the joint choice and the whole plan beside the
+Medians of one run, and ratios: the joint choice and the whole plan beside the
 solver's own time, the candidates beside the engine calls that they are made of, the plan
 beside choosing kit by kit. The scarce season is the same with six times as many kits.
 """
@@ -10,15 +10,20 @@ beside choosing kit by kit. The scarce season is the same with six times as many
 from __future__ import annotations
 
 import statistics
+import sys
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from datetime import date, timedelta
-from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
 from typing import Any
+
+sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[2])]
+
+from bench_ideas import shelf_of
+from table import Row, main, median_ms
 
 from catalog.lexicon import lexicon
 from catalog.store import Store
@@ -37,16 +42,6 @@ THEMES = (
     "autumn", "halloween", "thanksgiving", "diwali", "pirate", "unicorn", "owl party",
 )  # fmt: skip
 ROUNDS = 3
-
-
-def _shelf(store: Store, jars: int) -> Shelf:
-    """The shelf of bench_ideas, so that both measure the same."""
-    found = spec_from_file_location("bench_ideas", Path(__file__).with_name("bench_ideas.py"))
-    assert found is not None
-    assert found.loader is not None
-    other = module_from_spec(found)
-    found.loader.exec_module(other)
-    return store.read(other.shelf_of(store, jars))
 
 
 @contextmanager
@@ -68,10 +63,10 @@ def _timed(cls: type, name: str, spent: list[float]) -> Any:
         setattr(cls, name, real)
 
 
-def _season(shelf: Shelf, times: int) -> None:
+def _season(shelf: Shelf, times: int, rounds: int) -> Iterator[Row]:
     lines = [Planned(t, times * (4 + 7 * i % 9), TODAY + timedelta(days=10 * i + 5)) for i, t in enumerate(THEMES)]
     whole, solver, joint, candidates, engine = [], [], [], [], []
-    for turn in range(ROUNDS + 1):
+    for turn in range(rounds + 1):
         stages: dict[str, list[float]] = {}
         spent = [0.0]
 
@@ -95,17 +90,14 @@ def _season(shelf: Shelf, times: int) -> None:
             candidates.append(stages["candidates"][-1] - start)
             engine.append(spent[0])
     w, s, j, c, e = (statistics.median(x) for x in (whole, solver, joint, candidates, engine))
-    kits = sum(line.kits for line in lines)
-    print(
-        f"20 lines, {kits} kits, 300 jars, {plan.candidates} candidates: {plan.solved.status}, "
-        f"gap {plan.solved.gap or 0:.2e}"
-    )
-    print(f"  whole {w:.2f} s = candidates {c:.2f} s + joint choice {j:.3f} s (solver itself {s:.3f} s) + telling")
-    print(f"  joint choice / solver = {j / s:.2f}; whole / solver = {w / s:.1f} (target at most 2)")
-    print(f"  candidates / engine calls in them = {c / e:.2f} (target at most 2)")
-    print(
-        f"  worth {plan.worth.value:.3f}, kit by kit {plan.one_by_one.value:.3f}; "
-        f"bought {_bought(plan.worth)} against {_bought(plan.one_by_one)}"
+    size = f"20 lines, {sum(line.kits for line in lines)} kits, 300 jars"
+    gap = f"{plan.solved.status}, gap {plan.solved.gap or 0:.1e}, {plan.candidates} candidates"
+    yield Row("a season's joint choice", 1000 * j, "ms", "the solver alone", 1000 * s, 2, size=size, note=gap)
+    yield Row("a whole season planned", 1000 * w, "ms", "the solver alone", 1000 * s, 2, size=size)
+    yield Row("a season's candidates", 1000 * c, "ms", "their engine calls", 1000 * e, 2, size=size)
+    note = f"bought {_bought(plan.worth)} against {_bought(plan.one_by_one)}"
+    yield Row(
+        "worth of a season", plan.worth.value, "", "kit by kit", plan.one_by_one.value, 1, "least", size, note
     )
 
 
@@ -113,42 +105,35 @@ def _bought(worth: Worth) -> str:
     return f"{sum(b.grams for b in worth.bought):.0f} g of {len(worth.bought)} jars"
 
 
-def _median(work: Callable[[], object]) -> float:
-    times = []
-    for _ in range(ROUNDS):
-        start = time.perf_counter()
-        work()
-        times.append(time.perf_counter() - start)
-    return statistics.median(times)
-
-
-def main() -> None:
+def rows(quick: bool) -> Iterator[Row]:
+    """Plain and scarce seasons, idle jars, jars to use up."""
+    rounds = 1 if quick else ROUNDS
     with tempfile.TemporaryDirectory() as folder:
         store = Store(f"sqlite:///{Path(folder) / 'bench.db'}")
-        shelf, words = _shelf(store, 300), lexicon()
-        for times in (1, 6):
-            _season(shelf, times)
+        shelf, words = store.read(shelf_of(store, 300)), lexicon()
+        for times in (1,) if quick else (1, 6):
+            yield from _season(shelf, times, rounds)
         cold = time.perf_counter()
         found = idle_jars(shelf, words, TODAY)
-        cold = time.perf_counter() - cold
+        cold = 1000 * (time.perf_counter() - cold)
         ahead = ("christmas", "hanukkah", "new year's eve", "kwanzaa", "twelfth night")
-        warm = _median(lambda: idle_jars(shelf, words, TODAY, ahead=ahead))
+        warm = median_ms(lambda: idle_jars(shelf, words, TODAY, ahead=ahead), rounds)
         changed = replace(shelf, jars=tuple(replace(j, on_hand_g=(j.on_hand_g or 9) - 1) for j in shelf.jars))
-        other = _median(lambda: idle_jars(changed, words, TODAY, ahead=ahead))
-        print(
-            f"idle, 300 jars, {len(found)} told, {len(words.themes)} themes: first {cold:.2f} s, "
-            f"again {warm:.2f} s, "
-            f"with other amounts {other:.2f} s (target at most 2 s)"
-        )
+        other = median_ms(lambda: idle_jars(changed, words, TODAY, ahead=ahead), rounds)
+        note = f"{len(found)} told over {len(words.themes)} themes"
+        yield Row("idle jars, the first time", cold, "ms", target=2000, size="300 jars", note=note)
+        yield Row("idle jars, again", warm, "ms", "the first time", cold, size="300 jars")
+        yield Row("idle jars, with other amounts", other, "ms", target=2000, size="300 jars")
         ids = [one.jar.id for one in found if one.use and one.jar.on_hand_g and one.jar.density_g_per_ml][:4]
         start = time.perf_counter()
         plan = use_up(ids, shelf, words, TODAY)
-        took = time.perf_counter() - start
-        print(
-            f"use up {len(ids)} jars: {took:.2f} s, {plan.kits} kits, {plan.status}, {plan.candidates} candidates"
+        took = 1000 * (time.perf_counter() - start)
+        note = f"{plan.kits} kits, {plan.status}, {plan.candidates} candidates"
+        yield Row(
+            "a plan to use jars up", took, "ms", "idle jars, again", warm, size=f"{len(ids)} jars", note=note
         )
         store.close()
 
 
 if __name__ == "__main__":
-    main()
+    main(rows, __doc__)

@@ -13,6 +13,11 @@ import subprocess
 import sys
 import tempfile
 import time
+from pathlib import Path
+
+sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[2])]
+
+from table import Row, main
 
 ROUNDS = 15
 COMMAND = ("-m", "api.commands.main", "ideas", "owl party", "--shelf", "demo")
@@ -71,29 +76,31 @@ def run(environment, *arguments):
     return time.perf_counter() - start, done
 
 
-def main():
+def rows(quick):
+    """The command against its imports, and the stages of it."""
     with tempfile.TemporaryDirectory() as folder:
         kept = {k: v for k, v in os.environ.items() if not k.startswith(("PYTHON", "THEMEKIT_"))}
         url = f"sqlite:///{folder}/shelf.db"
-        environment = kept | {"PYTHONPYCACHEPREFIX": f"{folder}/compiled", "THEMEKIT_DATABASE": url}
+        environment = kept | {"PYTHONPYCACHEPREFIX": f"{folder}/compiled", "THEMEKIT_DATABASE": url,
+                              "PYTHONPATH": str(Path(__file__).parents[2])}  # fmt: skip
         imports = ("-c", f"import {', '.join(LIBRARIES)}")
         stages = ("-c", _STAGES.format(libraries=", ".join(LIBRARIES)), url)
         for arguments in (COMMAND, imports, stages):
             run(environment, *arguments)
         _, found = run(environment, "-c", _FOUND)
-        print("libraries imported:", found.stderr.strip())
         command, libraries, parts = [], [], {}
-        for _ in range(ROUNDS):
-            command.append(run(environment, *COMMAND)[0])
-            libraries.append(run(environment, *imports)[0])
+        for _ in range(2 if quick else ROUNDS):
+            command.append(1000 * run(environment, *COMMAND)[0])
+            libraries.append(1000 * run(environment, *imports)[0])
             for line in run(environment, *stages)[1].stdout.splitlines():
                 what, _, seconds = line.rpartition(" ")
-                parts.setdefault(what, []).append(float(seconds))
+                parts.setdefault(what, []).append(1000 * float(seconds))
         ours, theirs = statistics.median(command), statistics.median(libraries)
-        print(f"themekit ideas {1000 * ours:.0f} ms, libraries {1000 * theirs:.0f} ms, ratio {ours / theirs:.2f}")
-        for what, seconds in parts.items():
-            print(f"  {what:12} {1000 * statistics.median(seconds):6.0f} ms")
+        note = f"imports {found.stderr.strip()}"
+        yield Row("themekit ideas, cold", ours, "ms", "importing its libraries", theirs, 1.5, note=note)
+        for what, spent in parts.items():
+            yield Row(f"of that: {what}", statistics.median(spent), "ms", "importing its libraries", theirs)
 
 
 if __name__ == "__main__":
-    main()
+    main(rows, __doc__)

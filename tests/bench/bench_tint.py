@@ -9,13 +9,17 @@ solving against SciPy's Nelder-Mead on the three right gels alone, from a fair s
 
 import os
 import statistics
+import sys
 import time
+from pathlib import Path
 
 os.environ["COLOUR_SCIENCE__FILTER_USAGE_WARNINGS"] = "True"
+sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[2])]
 
 import colour
 import numpy as np
 from scipy.optimize import minimize
+from table import Row, main
 
 from themekit.colour import reach as reach_module
 from themekit.colour.difference import delta_e_2000
@@ -43,10 +47,12 @@ def median_ms(call, inputs):
 
 
 def report(name, ours, baseline, what):
-    print(f"{name:28} {ours:8.2f} ms   {ours / baseline:8.4f} of {baseline:8.2f} ms for {what}")
+    return Row(name, ours, "ms", what, baseline)
 
 
-def main():
+def rows(quick):
+    """Gels, reach, solving."""
+    cases_wanted = 6 if quick else 60
     labs = [tuple(lab.tolist()) for lab in hex_to_lab(HEXES)]
     gels = [Gel(i, HEXES[i - 1], lab, 0.6, gel_absorption(lab, 0.6)) for i, lab in enumerate(labs, 1)]
     table = np.array([g.k for g in gels])
@@ -55,7 +61,7 @@ def main():
     observer = colour.MSDS_CMFS["CIE 1931 2 Degree Standard Observer"].copy().align(shape)
     daylight = colour.SDS_ILLUMINANTS["D65"].copy().align(shape)
     meng = median_ms(lambda lab: colour.recovery.XYZ_to_sd_Meng2015(lab_to_xyz(lab), observer, daylight), labs)
-    report("gel_absorption, each", median_ms(lambda lab: gel_absorption(lab, 0.6), labs), meng, "Meng 2015")
+    yield report("gel_absorption, each", median_ms(lambda lab: gel_absorption(lab, 0.6), labs), meng, "Meng 2015")
 
     limits = np.array([limit_g(g) for g in gels])
     ladders = [reach_module._ladder(k, m, WHITE_ICING) for k, m in zip(table, limits, strict=True)]
@@ -67,12 +73,12 @@ def main():
 
     only_predict = median_ms(lambda _: predict(table, doses), range(9))
     what = f"predicting its {len(doses):,} combinations"
-    report(f"reachable, {len(fresh(0).lab):,} of 14 gels", median_ms(fresh, range(9)), only_predict, what)
-    report("reachable, kept", median_ms(lambda _: reachable(gels), range(9)), only_predict, what)
+    yield report(f"reachable, {len(fresh(0).lab):,} of 14 gels", median_ms(fresh, range(9)), only_predict, what)
+    yield report("reachable, kept", median_ms(lambda _: reachable(gels), range(9)), only_predict, what)
 
     rng = np.random.default_rng(1)
     cases = []
-    for _ in range(60):
+    for _ in range(cases_wanted):
         used = rng.choice(14, 3, replace=False)
         true = np.exp(rng.uniform(np.log(0.02), np.log(0.9), 3))
         cases.append((used, predict(table[used], true[None])[0]))
@@ -86,14 +92,17 @@ def main():
         )
 
     nelder = median_ms(plain, cases)
-    report(
+    yield report(
         "solve, in reach", median_ms(lambda case: solve(case[1], gels), cases), nelder, "Nelder-Mead, one triple"
     )
     left = [solve(target, gels).delta_e for _, target in cases]
-    print(f"{'':28} left over: median ΔE00 {statistics.median(left):.3f}, worst {max(left):.3f}")
-    screen = [tuple(lab.tolist()) for lab in hex_to_lab([f"#{v:06x}" for v in rng.integers(0, 1 << 24, 60)])]
-    report("solve, any screen colour", median_ms(lambda lab: solve(lab, gels), screen), nelder, "the same")
+    note = f"worst {max(left):.3f}"
+    yield Row("colour left over by solving, in reach", statistics.median(left), "ΔE00", note=note)
+    screen = [
+        tuple(lab.tolist()) for lab in hex_to_lab([f"#{v:06x}" for v in rng.integers(0, 1 << 24, cases_wanted)])
+    ]
+    yield report("solve, any screen colour", median_ms(lambda lab: solve(lab, gels), screen), nelder, "the same")
 
 
 if __name__ == "__main__":
-    main()
+    main(rows, __doc__)
