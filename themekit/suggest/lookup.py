@@ -89,7 +89,13 @@ class Lookup:
             return (), np.zeros((0, 0), np.float32)
         meant: list[Theme | Thing] = [*dict.fromkeys(self.themes.values()), *dict.fromkeys(self.things.values())]
         targets = tuple(Target(phrase, value) for value in meant for phrase in (value.name, *value.aliases))
-        return targets, meaning.embed_many([t.phrase for t in targets])
+        place, vectors = _built_in_vectors(_ById(self.lexicon))
+        known = [place.get(target.phrase, -1) for target in targets]
+        found = vectors[known]
+        own = [at for at, row in enumerate(known) if row < 0]
+        if own:
+            found[own] = meaning.embed_many([targets[at].phrase for at in own])
+        return targets, found
 
 
 def _keyed(pairs: Iterable[tuple[str, Theme | Thing]]) -> dict[Key, Theme | Thing]:
@@ -124,7 +130,18 @@ class _ById:
         return id(self.lexicon)
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=2)
+def _built_in_vectors(held: _ById) -> tuple[Mapping[str, int], NDArray[np.float32]]:
+    """The unit vectors of all built-in phrases, and the row of each: the same for every shelf."""
+    meaning = held.lexicon.meaning
+    built_in: tuple[Theme | Thing, ...] = (*held.lexicon.themes, *held.lexicon.things)
+    assert meaning is not None, "asked only where there is meaning"
+    phrases = tuple(dict.fromkeys(phrase for one in built_in for phrase in (one.name, *one.aliases)))
+    return {phrase: row for row, phrase in enumerate(phrases)}, meaning.embed_many(phrases)
+
+
+# Some megabytes each: shelves without themes of their own share one.
+@lru_cache(maxsize=16)
 def _cached(held: _ById, own: tuple[Theme, ...]) -> Lookup:
     return _build(held.lexicon, own)
 

@@ -6,6 +6,7 @@ import re
 import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 #: Longest phrase that is read; a customer's message fits many times over.
 MAX_TEXT = 2000
@@ -79,8 +80,9 @@ def tokens(text: str) -> list[Token]:
     return [Token(m, m, singular(m)) for m in _TOKEN.findall(fold(text))]
 
 
+@lru_cache(maxsize=16_384)
 def key_of(text: str) -> tuple[str, ...]:
-    """The look-up key of a name: the stems of its words."""
+    """The look-up key of a name: the stems of its words; kept, as each shelf's tables ask for the same."""
     return tuple(singular(m) for m in _TOKEN.findall(fold(text)) if _is_word(m))
 
 
