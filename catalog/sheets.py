@@ -1,4 +1,4 @@
-"""A shelf as CSV sheets, in and out: every problem of all files at once, nothing half-imported."""
+"""A shelf as sheets of our own columns, in and out; `catalog.bringing` reads those of a baker's own."""
 
 from __future__ import annotations
 
@@ -16,7 +16,6 @@ from themekit.errors import InvalidValue, Problem, raise_all
 from themekit.values import Kind
 
 if TYPE_CHECKING:
-    from catalog.changes import Counts
     from catalog.store import Store
 
 _REQUIRED = {
@@ -63,11 +62,6 @@ def read_sheets(
         problems.append(Problem(Path(path).name, "a header and no rows", "at least one row", hint))
     raise_all(problems, _NOT_IMPORTED)
     return records
-
-
-def import_sheets(store: Store, shelf_id: int, path: str | Path, what: str | None = None) -> dict[str, Counts]:
-    """Read sheets of our own columns and create or change by name what is in them: all, or nothing."""
-    return store.load(shelf_id, read_sheets(path, what, store.kinds))
 
 
 def write_sheets(store: Store, shelf_id: int, path: str | Path, what: str | None = None) -> None:

@@ -77,7 +77,9 @@ def _sent() -> tuple[str, bytes]:
     """The file that was chosen, or else the one of before, which the form carries."""
     given = request.files.get("sheet")
     if given is not None and given.filename:
-        return given.filename, given.read()
+        data = given.read()
+        given.close()
+        return given.filename, data
     kept = request.form.get("kept", "")
     if not kept:
         problem = Problem("file", None, "a .csv, .xlsx or .zip", "Choose a file.")

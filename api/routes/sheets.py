@@ -75,12 +75,16 @@ class Import(MethodView):
             raise RequestEntityTooLarge
         if request.mimetype != "multipart/form-data":
             raise NotMultipart.of(request.mimetype)
+        given = request.files.get("file")
+        # Read at once, so that no file of the web server's own is left open by what is refused below.
+        data = given.read() if given else b""
+        for one in request.files.values():
+            one.close()
         problems = [
             Problem(shown_value(name), "a field", "file, dry_run, ways and shown", "Leave it out.")
             for name in (*request.form, *request.files)
             if name not in ("file", "dry_run", "ways", "shown")
         ]
-        given = request.files.get("file")
         if given is None:
             problems.append(Problem("file", None, "a file in multipart/form-data", "Send it as the field file."))
         dry = request.form.get("dry_run", "true")
@@ -89,7 +93,7 @@ class Import(MethodView):
         raise_all(problems, "This cannot be brought in.")
         assert given is not None, "told above"
         ways = read_ways(_ways(request.form.get("ways")))
-        at, file = service(), opened(given.filename, given.read())
+        at, file = service(), opened(given.filename, data)
         if _SWITCH[dry]:
             return reply(try_file(at.store, at.shelf_id, file, ways))
         return reply(bring_file(at.store, at.shelf_id, file, ways, request.form.get("shown") or None))

@@ -5,14 +5,20 @@ from __future__ import annotations
 import zipfile
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 import openpyxl
 import pytest
 
 from catalog.demo import create_demo
-from catalog.sheets import import_sheets, write_sheets
+from catalog.sheets import read_sheets, write_sheets
 from catalog.store import Store
 from themekit.errors import InvalidValue
+
+
+def import_sheets(store: Store, shelf: int, path: Path, what: str | None = None) -> dict[str, Any]:
+    """Load the records of sheets with our own columns."""
+    return store.load(shelf, read_sheets(path, what, store.kinds))
 
 
 @pytest.fixture

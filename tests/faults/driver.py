@@ -104,10 +104,12 @@ class Worker:
                 mine[made["id"]] = made["state"]
 
     def _import(self, number: int) -> dict[str, Any]:
-        from catalog.sheets import import_sheets
+        from catalog.bringing import bring, open_file, plan_json
+        from catalog.ways import Ways
 
         file = sheet(self._folder / "jars.csv", number)
-        return {resource: counts.changed for resource, counts in import_sheets(self._store, SHELF, file).items()}
+        done = plan_json(bring(self._store, SHELF, open_file(file), Ways()))
+        return {resource: counts["changed"] for resource, counts in done["rows"].items()}
 
     def _do(self, act: str, asked: Any, make: Callable[[str], Any]) -> Any:
         self._number += 1
