@@ -83,8 +83,11 @@ def _ways(given: Json) -> Ways:
 
     columns: dict[str, dict[str, str]] = {}
     wrong = [
-        Problem(f"--{name}", one, allowed, "Put = between the two.")
-        for name, allowed in (("columns", "TITLE=FIELD"), ("sheets", "NAME=jars and so on"))
+        Problem(flag, one, allowed, "Put = between the two.")
+        for flag, name, allowed in (
+            ("--columns", "columns", "TITLE=FIELD"),
+            ("--sheet", "sheets", "NAME=jars and so on"),
+        )
         for one in given[name]
         if "=" not in one
     ]
