@@ -11,11 +11,12 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 
-from sqlalchemy import Connection, Engine, MetaData, Table, create_engine, func, inspect, select, text
+from sqlalchemy import Connection, Engine, MetaData, Table, create_engine, delete, func, inspect, select, text
 
+from catalog.access_tables import LinkTable, SessionTable
 from catalog.append_only import lifted
 from catalog.copying import WAIT_SECONDS, copy_file, copy_into, copy_pages, free_name, whole_file
-from catalog.engine import database_url, open_engine, reading, told_plainly
+from catalog.engine import database_url, open_engine, reading, told_plainly, writing
 from catalog.errors import StoreUnusable
 from catalog.migrations import HEAD, VERSION_TABLE
 from catalog.upgrade import SCRIPTS, keep_copy, run_steps, upgrade
@@ -87,9 +88,17 @@ def restore(url: str | None, file: str | Path) -> Path | None:
         engine = open_engine(where)
         try:
             upgrade(engine)
+            _sign_out(engine)
         finally:
             engine.dispose()
     return kept
+
+
+def _sign_out(engine: Engine) -> None:
+    """End what was signed in when the backup was made; who was signed out since must not be in again."""
+    with writing(engine).begin() as connection:
+        for table in (SessionTable, LinkTable):
+            connection.execute(delete(table))
 
 
 def _restore_file(source: Path, path: Path) -> Path | None:

@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from catalog.access import Access
 from catalog.backup import backup, restore
 from catalog.orders import Orders
 from catalog.stock import Stock
@@ -100,3 +101,28 @@ def test_a_damaged_backup_is_refused(sqlite_store: Store, tmp_path: Path) -> Non
     file.write_bytes(data[: len(data) // 2])
     with pytest.raises(InvalidValue):
         restore(url, file)
+
+
+def test_a_restore_signs_everyone_out_and_leaves_passphrases_and_tokens(
+    store: Store, database: str, kinds: tuple[Kind, ...], tmp_path: Path
+) -> None:
+    """A browser that was signed out since the backup must not be in again after it."""
+    shelf, access, hash = filled(store), Access(store), "scrypt:" + "a" * 90
+    access.set_passphrase(shelf, hash)
+    session, token, link = (
+        access.begin_session(shelf, hash),
+        access.new_token(shelf, "till"),
+        access.new_link(shelf),
+    )
+    assert session is not None
+    file = backup(database, tmp_path / "kept.db")
+    access.end_session(session)
+    store.close()
+    restore(database, file)
+    again = Store(database, kinds)
+    access = Access(again)
+    assert access.shelf_of_session(session) is None
+    assert access.use_link(link) is None
+    assert access.passphrase_hash(shelf) == hash
+    assert access.shelf_of_token(token) == shelf
+    again.close()

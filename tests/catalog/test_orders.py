@@ -17,7 +17,7 @@ from themekit.errors import InvalidValue
 from themekit.values import Shelf
 
 #: Words that nothing but the order itself may show.
-SECRET = "Zuleika Quibble"
+SECRET = "Zuleika Quibble"  # pragma: allowlist secret
 PERSONAL = {"customer": SECRET, "contact": f"{SECRET}, 5 Mill Lane", "note": f"{SECRET} rings twice",
             "said": f"This is {SECRET}, owl party please"}  # fmt: skip
 
