@@ -9,6 +9,7 @@ while the page is served already it is only opened.
 import hashlib
 import json
 import os
+import signal
 import subprocess
 import sys
 import urllib.request
@@ -147,6 +148,8 @@ def serve(name: str) -> int:
                     f"\nThe page is at {url}. Keep this window open while you work; close it to stop.", flush=True
                 )
                 webbrowser.open(url)
+                # Whoever ends this ends the server too.
+                signal.signal(signal.SIGTERM, lambda *_: server.terminate())
                 try:
                     return server.wait()
                 except KeyboardInterrupt:
@@ -164,9 +167,11 @@ def main() -> int:
             return serve(shelf_name(sys.stdin is not None and sys.stdin.isatty()))
         install()
         inside = [str(python_in(PLACE)), str(Path(__file__).resolve()), "--inside"]
-        return subprocess.run(
-            inside, cwd=ROOT, check=False, env={**os.environ, "PYTHONPATH": str(ROOT)}
-        ).returncode
+        surroundings = {**os.environ, "PYTHONPATH": str(ROOT)}
+        if os.name != "nt":
+            # One process less to stop. On Windows this would let go of the window.
+            os.execve(inside[0], inside, surroundings)
+        return subprocess.run(inside, cwd=ROOT, check=False, env=surroundings).returncode
     except Stopped as stopped:
         print(f"\n{stopped}", file=sys.stderr, flush=True)
         return 1
