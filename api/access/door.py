@@ -8,7 +8,7 @@ from urllib.parse import urlencode
 from flask import Blueprint, Response, current_app, make_response, redirect, render_template, request
 
 from api.access.errors import NotSignedIn, TooManyTries
-from api.access.listening import listening
+from api.access.listening import unread_by_others
 from api.access.origin import READS
 from api.access.passphrase import matches
 from api.access.tries import Tries
@@ -21,7 +21,6 @@ from themekit.errors import ThemekitError
 
 TRIES = "themekit_tries"
 _REALM = 'Bearer realm="themekit"'
-_LOCAL = ("127.0.0.1", "localhost", "[::1]")
 
 blp = Blueprint("door", __name__)
 
@@ -135,13 +134,12 @@ def to(address: str) -> Response:
 
 
 def _asking(wanted: str, wrong: bool = False) -> Response:
-    plain = not request.is_secure and request.host.rpartition(":")[0] not in _LOCAL and request.host not in _LOCAL
     return page(
         "sign_in.html",
         403 if wrong else 200,
         wanted=wanted,
         wrong=wrong,
-        plain=plain and listening().sign_in,
+        plain=not unread_by_others(),
         ask_shelf=_served() is None,
     )
 

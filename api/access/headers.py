@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from flask import Response, request
 
+from api.access.listening import unread_by_others
 from api.pages.base import POLICY
 from api.routes import docs
 
@@ -26,7 +27,9 @@ def careful(response: Response) -> Response:
     given.setdefault("X-Content-Type-Options", "nosniff")
     given.setdefault("Referrer-Policy", "same-origin")
     given.setdefault("Cross-Origin-Resource-Policy", "same-origin")
-    given.setdefault("Cross-Origin-Opener-Policy", "same-origin")
+    if unread_by_others():
+        # Elsewhere browsers ignore it, and say so.
+        given.setdefault("Cross-Origin-Opener-Policy", "same-origin")
     # A jar's colours are read off a photo, which is taken at the shelf.
     camera = "(self)" if request.path.startswith("/shelf") else "()"
     given.setdefault("Permissions-Policy", f"camera={camera}, geolocation=(), microphone=(), payment=(), usb=()")

@@ -6,7 +6,7 @@ import ipaddress
 from dataclasses import dataclass
 from typing import cast
 
-from flask import current_app
+from flask import current_app, request
 
 EXTENSION = "themekit_listening"
 HOST = "127.0.0.1"
@@ -42,3 +42,9 @@ class Listening:
 def listening() -> Listening:
     """Where the application listens that answers the present request."""
     return cast(Listening, current_app.extensions[EXTENSION])
+
+
+def unread_by_others() -> bool:
+    """Whether the present request came by HTTPS, or did not leave this machine."""
+    name = request.host.rpartition(":")[0] if request.host.rpartition(":")[2].isdigit() else request.host
+    return request.is_secure or name in ("localhost", "127.0.0.1", "[::1]")

@@ -1,0 +1,105 @@
+"""Signing in and opening the page on a phone, in a real browser over a real server."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import signal
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page, sync_playwright
+
+WORDS = "teal owls at breakfast"
+# A name that only this browser knows, as a machine's name in a home network.
+NAME = "bakery.test"
+
+
+@pytest.fixture(scope="module")
+def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """A demo shelf served in the network, by a name."""
+    url = f"sqlite:///{tmp_path_factory.mktemp('phone') / 'page.db'}"
+    kept = {k: v for k, v in os.environ.items() if not k.startswith("THEMEKIT_")}
+    kept |= {"THEMEKIT_DATABASE": url, "THEMEKIT_PASSPHRASE": WORDS}
+    command = [sys.executable, "-m", "api.commands.main", "serve", "--shelf", "demo", "--host", "0.0.0.0"]
+    server = subprocess.Popen(
+        [*command, "--port", "0", "--json", "--log", "errors"], env=kept, stdout=subprocess.PIPE
+    )
+    assert server.stdout is not None
+    yield json.loads(server.stdout.readline())["url"].replace("127.0.0.1", NAME)
+    server.send_signal(signal.SIGTERM)
+    server.wait(20)
+    server.stdout.close()
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    """Debian's Chromium."""
+    found = shutil.which("chromium")
+    if found is None:
+        pytest.fail("Chromium is not installed. Install Debian's package chromium.")
+    flags = ["--no-sandbox", "--disable-gpu", f"--host-resolver-rules=MAP {NAME} 127.0.0.1"]
+    with sync_playwright() as play:
+        opened = play.chromium.launch(executable_path=found, args=flags)
+        yield opened
+        opened.close()
+
+
+def fine(page: Page) -> None:
+    """Nothing is wider than the screen, and axe-core finds nothing."""
+    assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth + 1")
+    found = Axe().run(page)
+    assert found.violations_count == 0, found.generate_report()
+
+
+def test_from_the_computer_to_the_phone(browser: Browser, address: str, tmp_path: Path) -> None:
+    computer = browser.new_page(viewport={"width": 1100, "height": 800}, base_url=address)
+    said: list[str] = []
+    computer.on("console", lambda m: said.append(m.text) if m.type == "error" and "403" not in m.text else None)
+    computer.goto("/shelf?what=gels")
+    fine(computer)
+    assert "not encrypted" in computer.locator("main").inner_text()
+    computer.get_by_label("Passphrase").fill("not this one, surely")
+    computer.get_by_role("button", name="Come in").click()
+    assert "That was not it" in computer.get_by_role("alert").inner_text()
+    computer.get_by_label("Passphrase").fill(WORDS)
+    computer.get_by_role("button", name="Come in").click()
+    assert computer.url == f"{address}/shelf?what=gels", "where she wanted to go"
+    # A script of the page may change things, since it carries the page's token.
+    change = (
+        "fetch('/api/v1/gels/1', {method: 'PATCH', headers: {'Content-Type': 'application/json'}, body: '{}'})"
+    )
+    assert computer.evaluate(f"{change}.then(answer => answer.status)") == 200
+    computer.get_by_role("button", name="Show ounces and inches").click()
+    assert computer.get_by_role("button", name="Show grams").is_visible()
+    computer.get_by_role("link", name="On your phone").click()
+    computer.get_by_role("button", name="Show the picture to scan").click()
+    fine(computer)
+    assert computer.locator("svg.qr").is_visible()
+    link = computer.locator("main code").text_content()
+    assert link is not None
+    assert link.startswith(f"{address}/enter?key=")
+    context = browser.new_context(viewport={"width": 360, "height": 740})
+    phone = context.new_page()
+    phone.goto(link)
+    fine(phone)
+    phone.get_by_role("button", name="Yes, open it here").click()
+    assert phone.get_by_label("A theme, a season, or a customer's own words").is_visible()
+    fine(phone)
+    phone.goto(link)
+    assert "used up" in phone.locator("main").inner_text()
+    phone.goto(f"{address}/week")
+    phone.get_by_role("button", name="Sign out on this device").click()
+    phone.goto(f"{address}/week")
+    assert phone.get_by_label("Passphrase").is_visible()
+    fine(phone)
+    computer.reload()
+    assert "/sign-in" not in computer.url
+    context.close()
+    computer.close()
+    assert said == []
