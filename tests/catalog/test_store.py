@@ -127,6 +127,17 @@ def test_read_is_kept_until_the_shelf_changes(store: Store, shelf: int) -> None:
     assert first.jars[0].on_hand_g is None
 
 
+def test_only_so_many_shelves_are_kept_each_its_own(sqlite_store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("catalog.store._SHELVES_KEPT", 3)
+    made = [
+        sqlite_store.create_shelf(f"shelf {n}", records={"cutters": [{"name": f"owl {n}"}]}).id for n in range(6)
+    ]
+    for _ in range(2):
+        for n, shelf in enumerate(made):
+            assert [c.name for c in sqlite_store.read(shelf).cutters] == [f"owl {n}"]
+            assert len(sqlite_store._kept) <= 3
+
+
 def test_every_sort_of_change_raises_the_revision_and_no_other_does(store: Store, shelf: int) -> None:
     seen = [store.revision(shelf)]
     for act in (
