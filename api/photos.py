@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import warnings
+from threading import Lock
 from typing import Any
 
 import numpy as np
@@ -18,10 +19,15 @@ from themekit.photo import read_photo
 
 MOST_BYTES = 15_000_000
 MOST_PIXELS = 60_000_000
+#: Bytes of memory that a pixel takes at most while it is unpacked, as measured, and how many are given to it.
+#: A plain JPEG is made small while it is unpacked, and takes next to nothing.
+_BYTES_PER_PIXEL = {"WEBP": 17, "HEIF": 9, "PNG": 10, "JPEG": 12}
+_MOST_MEMORY = 225_000_000
 #: Larger pictures are made smaller; colours need no more.
 _SIDE = 1_400
 FORMATS = ("JPEG", "PNG", "WEBP", "HEIF")
-_UNREADABLE = (UnidentifiedImageError, OSError, ValueError, SyntaxError, EOFError)
+# Large photos that come in together are unpacked one after another, or memory would run out.
+_ONE_AT_A_TIME = Lock()
 
 
 def colours_of(data: bytes, white: Any = None) -> Json:
@@ -66,15 +72,21 @@ def _opened(data: bytes) -> tuple[np.ndarray[Any, Any], float]:
             # A picture that unpacks into very much more is refused by its size, below.
             warnings.simplefilter("ignore", Image.DecompressionBombWarning)
             image = Image.open(io.BytesIO(data), formats=FORMATS)
-            if image.width * image.height > MOST_PIXELS:
-                raise _too_large(f"{image.width} × {image.height} pixels")
-            image.draft("RGB", (_SIDE, _SIDE))
-            image.load()
+            most = _most_pixels(image)
+            if image.width * image.height > most:
+                raise _too_large(f"{image.width} × {image.height} pixels", most)
+            side = max(image.size)
+            with _ONE_AT_A_TIME:
+                image.draft("RGB", (_SIDE, _SIDE))
+                image.load()
+                # Made small before anything else, since every step needs another picture of its size.
+                image = _small(image)
             upright = ImageOps.exif_transpose(_srgb(image))
     except InvalidValue:
         raise
     except Image.DecompressionBombError as error:
-        raise _too_large(f"{len(data):,} bytes that unpack into very many pixels") from error
+        got = f"{len(data):,} bytes that unpack into very many pixels"
+        raise _too_large(got, _MOST_MEMORY // max(_BYTES_PER_PIXEL.values())) from error
     except (
         UnidentifiedImageError,
         OSError,
@@ -86,18 +98,35 @@ def _opened(data: bytes) -> tuple[np.ndarray[Any, Any], float]:
             "photo", f"{len(data):,} bytes", "a whole JPEG, PNG, WebP or HEIC", "Take or save it again."
         )
         raise InvalidValue("This is no photo that can be read.", [problem]) from error
-    side = max(upright.size)
-    if side > _SIDE:
-        upright = upright.resize(
-            tuple(max(1, round(v * _SIDE / side)) for v in upright.size),
-            Image.Resampling.BOX,  # type: ignore[arg-type]
-        )
-    return np.asarray(upright), max(1.0, side / _SIDE)
+    return np.asarray(upright), max(1.0, side / max(upright.size))
 
 
-def _too_large(got: str) -> InvalidValue:
-    allowed = f"at most {MOST_PIXELS // 1_000_000} million pixels"
-    return InvalidValue("The photo is too large.", [Problem("photo", got, allowed, "Send a smaller photo.")])
+def _most_pixels(image: Image.Image) -> int:
+    plain = image.format == "JPEG" and image.mode in ("RGB", "L") and not image.info.get("progressive")
+    return MOST_PIXELS if plain else _MOST_MEMORY // _BYTES_PER_PIXEL[str(image.format)]
+
+
+def _small(image: Image.Image) -> Image.Image:
+    """A picture whose longer side is no more than `_SIDE`, with what the camera wrote beside it."""
+    if max(image.size) <= _SIDE:
+        return image
+    if image.mode in ("P", "PA", "1"):
+        # Numbers of colours have no mean, so every so many of them is taken, and then their colours.
+        share = min(1.0, 2 * _SIDE / max(image.size))
+        image = image.resize(_size(image, share), Image.Resampling.NEAREST)
+        clear = image.mode == "PA" or "transparency" in image.info
+        image = image.convert("RGBA" if clear else "RGB")
+    return image.resize(_size(image, _SIDE / max(image.size)), Image.Resampling.BOX)
+
+
+def _size(image: Image.Image, share: float) -> tuple[int, int]:
+    return max(1, round(image.width * share)), max(1, round(image.height * share))
+
+
+def _too_large(got: str, most: int) -> InvalidValue:
+    allowed = f"at most {most // 1_000_000} million pixels in this format"
+    hint = f"Send a smaller photo, or save it as a plain JPEG of at most {MOST_PIXELS // 1_000_000} million."
+    return InvalidValue("The photo is too large.", [Problem("photo", got, allowed, hint)])
 
 
 def _srgb(image: Image.Image) -> Image.Image:
