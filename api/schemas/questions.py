@@ -100,7 +100,7 @@ class RequestAsked(Strict):
     """A customer's message; what is given besides goes before what it says."""
 
     text = _theme(required=True)
-    theme = _theme()
+    theme = _theme(allow_none=True)
     count = _count()
     kits = _kits()
     cookies = _whole("cookies", f"cookies in a kit; by the text, else {USUAL_COOKIES}, where left out")
