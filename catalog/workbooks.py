@@ -16,8 +16,9 @@ from catalog.fields import shown
 from themekit.errors import InvalidValue, Problem
 
 ENDING = ".xlsx"
-#: Unpacked, a workbook may be this large; more is no stock list.
-MOST_UNPACKED = 60_000_000
+#: Bytes of a workbook, of all in it but pictures once it is unpacked, and of its styles: what can be read
+#: within five seconds and 512 MB; more is no stock list.
+MOST_PACKED, MOST_UNPACKED, MOST_STYLES = 20_000_000, 4_000_000, 1_000_000
 MOST_SHEETS, MOST_ROWS, MOST_COLUMNS = 50, 20_001, 200
 _MOST_TOLD = 20
 _ALLOWED = "a workbook in XLSX"
@@ -44,15 +45,26 @@ def workbook_tabs(path: Path) -> Iterator[Tab]:
     import openpyxl
 
     try:
-        with zipfile.ZipFile(path) as archive:
-            size = sum(one.file_size for one in archive.infolist())
-        if size > MOST_UNPACKED:
-            allowed = f"at most {MOST_UNPACKED // 1_000_000} MB unpacked"
-            raise _unusable(path.name, f"{size:,} bytes", allowed, "Split the workbook.")
+        size = path.stat().st_size
+        if size > MOST_PACKED:
+            allowed = f"at most {MOST_PACKED // 1_000_000} MB"
+            raise _unusable(path.name, f"{size:,} bytes", allowed, "Leave out pictures, or split the workbook.")
+        # In memory, since the library leaves a file open that it cannot read.
+        data = io.BytesIO(path.read_bytes())
+        with zipfile.ZipFile(data) as archive:
+            # Pictures are not unpacked, so they do not count.
+            parts = {one.filename: one.file_size for one in archive.infolist() if not _picture(one.filename)}
+        styles = sum(size for name, size in parts.items() if name.endswith("styles.xml"))
+        if sum(parts.values()) > MOST_UNPACKED or styles > MOST_STYLES:
+            allowed = (
+                f"at most {MOST_UNPACKED // 1_000_000} MB unpacked, {MOST_STYLES // 1_000_000} MB of it styles"
+            )
+            got = f"{sum(parts.values()):,} bytes"
+            raise _unusable(path.name, got, allowed, "Split the workbook, or save it as CSV.")
         with warnings.catch_warnings():
             # The library warns of drawings, checks of entries and other things that no cell holds.
             warnings.simplefilter("ignore")
-            book = openpyxl.load_workbook(path, read_only=True, data_only=True)
+            book = openpyxl.load_workbook(data, read_only=True, data_only=True)
     except InvalidValue:
         raise
     except Exception as error:
@@ -69,6 +81,10 @@ def workbook_tabs(path: Path) -> Iterator[Tab]:
                 yield found
     finally:
         book.close()
+
+
+def _picture(name: str) -> bool:
+    return not name.endswith((".xml", ".rels", ".vml"))
 
 
 def _tab(file: str, sheet: Any) -> Tab:
