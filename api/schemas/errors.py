@@ -28,6 +28,7 @@ class StandInTold(Strict):
 class ShortTold(Strict):
     """A jar of which there is too little."""
 
+    batch = fields.Integer(metadata=told("the batch that lacks it, where it is there already"))
     jar = fields.Integer(required=True, metadata=told("its id"))
     name = fields.String(required=True, metadata=told("its name"))
     need_g = fields.Float(required=True, allow_none=True, metadata=told("g needed; null where not known"))

@@ -22,6 +22,7 @@ from schemathesis import Case
 from schemathesis.config import SchemathesisConfig
 
 from api.app import create_app
+from api.schemas.errors import ErrorBody
 from catalog.stock import Stock
 from catalog.store import Store
 
@@ -117,7 +118,7 @@ def test_they_were_ten_thousand(watch: Watch) -> None:
     assert watch.calls >= _LEAST
 
 
-@pytest.mark.parametrize(("runs", "steps"), [(8, 8), pytest.param(300, 20, marks=pytest.mark.long)])
+@pytest.mark.parametrize(("runs", "steps"), [(8, 8), pytest.param(120, 15, marks=pytest.mark.long)])
 def test_calls_that_follow_from_one_another(watch: Watch, runs: int, steps: int) -> None:
     """What a call answers is used by the next, by the links that follow from the document."""
 
@@ -134,3 +135,20 @@ def test_calls_that_follow_from_one_another(watch: Watch, runs: int, steps: int)
     Machine.run(settings=settings(max_examples=runs, stateful_step_count=steps, **_SETTINGS))
     assert watch.calls > before + runs
     assert Stock(APP.extensions["themekit"].store).balances(1) == []
+
+
+def test_what_is_short_is_told_as_it_is_documented(watch: Watch) -> None:
+    """Of a batch that is there, and of one that was to be made."""
+    client = APP.test_client()
+    kit = {
+        "kits": 150,
+        "tints": ["#2a9d8f", "#e9c46a", "#6b4a2f"],
+        "jars": [1, 2, 3],
+        "cutters": [{"id": 1, "cookies": 8}],
+    }
+    made = client.post("/api/v1/batches", json=kit).get_json()["id"]
+    for step in ("promise", "pack"):
+        answer = client.post(f"/api/v1/batches/{made}/{step}")
+        assert answer.status_code == 409
+        assert ErrorBody().validate(answer.get_json()) == {}
+        assert answer.get_json()["error"]["short"][0]["batch"] == made
