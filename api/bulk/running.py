@@ -22,6 +22,8 @@ _AHEAD = 3
 #: How often a handful is tried anew after an error, such as a database away for a moment.
 _RETRIES = 2
 _CONNECT_S = 15
+#: How long a cluster may be without any worker.
+_WORKERS_S = 120
 
 
 @dataclass
@@ -106,9 +108,12 @@ def answer_all(
             for some in islice(waiting, count)
         ]
 
-    threads = max(1, len(client.scheduler_info(n_workers=-1)["workers"]))
-    under_way = as_completed(submit(_AHEAD * threads))
+    under_way, left = as_completed(), 0
+    for more in submit(_AHEAD * _threads(client)):
+        under_way.add(more)
+        left += 1
     for future in under_way:
+        left -= 1
         try:
             done = future.result()
         except KilledWorker as error:
@@ -121,6 +126,19 @@ def answer_all(
         outcome.refused += done.refused
         outcome.failed += done.failed
         progress(len(done.numbers) + len(done.failed))
-        for more in submit(1):
+        # Workers may come and go meanwhile.
+        for more in submit(max(0, _AHEAD * _threads(client) - left)):
             under_way.add(more)
+            left += 1
     return outcome
+
+
+def _threads(client: Any) -> int:
+    """How many handfuls the cluster's workers can work at together. Raises `InvalidValue` when none comes."""
+    try:
+        client.wait_for_workers(1, timeout=_WORKERS_S)
+    except TimeoutError as error:
+        hint = "Start some by: dask worker ADDRESS --nthreads 1. What was answered is kept; run it again."
+        problem = Problem("workers", 0, "at least one worker", hint)
+        raise InvalidValue(f"No worker has come within {_WORKERS_S} s.", [problem]) from error
+    return sum(int(one["nthreads"]) for one in client.scheduler_info(n_workers=-1)["workers"].values())

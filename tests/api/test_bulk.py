@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -16,7 +16,7 @@ from api.bulk import answered, running
 from api.bulk.answered import AnswerFile, line_of
 from api.bulk.asked import Request, content_hash, read_requests
 from api.bulk.running import cluster, handfuls
-from api.bulk.working import answer_some, store_at
+from api.bulk.working import Done, answer_some, store_at
 from api.commands import bulk
 from catalog.errors import StoreUnusable
 from catalog.store import Store
@@ -216,3 +216,58 @@ def test_a_number_of_workers_that_is_none_is_told(count: str, tmp_path: Path) ->
         bulk.run("no such file", str(tmp_path / "to"), None, count, None)
     assert [p.field for p in refused.value.problems] == ["workers"]
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_cluster_without_workers_is_told() -> None:
+    """After a while, instead of waiting without end."""
+
+    class Empty:
+        def wait_for_workers(self, n: int, timeout: float) -> None:
+            raise TimeoutError
+
+    with pytest.raises(InvalidValue, match="No worker has come") as refused:
+        running._threads(Empty())
+    assert "dask worker" in refused.value.problems[0].hint
+
+
+def test_fewer_workers_get_fewer_handfuls_and_all_is_answered(tmp_path: Path) -> None:
+    """A cluster that shrinks in mid-run; each handful goes out once, and each answer is kept once."""
+    asked = requests_of(*(("home", {"theme": f"owl {n}"}) for n in range(40)))
+    sent: list[list[Request]] = []
+
+    class Future:
+        def __init__(self, some: list[Request]) -> None:
+            self.some = some
+
+        def result(self) -> Done:
+            return Done([r.number for r in self.some], [line_of(r, {"answer": {}}) for r in self.some], 0, [])
+
+        def release(self) -> None:
+            pass
+
+    class Shrinking:
+        def wait_for_workers(self, n: int, timeout: float) -> None:
+            pass
+
+        def scheduler_info(self, n_workers: int) -> dict[str, Any]:
+            return {"workers": {str(n): {"nthreads": 1} for n in range(3 if len(sent) < 9 else 1)}}
+
+        def submit(self, work: Any, url: Any, today: Any, some: list[Request], **_: Any) -> Future:
+            sent.append(some)
+            return Future(some)
+
+    class Completed(list[Future]):
+        def add(self, future: Future) -> None:
+            self.append(future)
+
+        def __iter__(self) -> Iterator[Future]:
+            while self:
+                yield self.pop(0)
+
+    with pytest.MonkeyPatch.context() as patch, AnswerFile(tmp_path / "to", asked) as answers:
+        patch.setattr("distributed.as_completed", Completed)
+        counted: list[int] = []
+        outcome = running.answer_all(Shrinking(), None, asked, answers, TODAY, counted.append, 2)
+        assert answers.done == set(range(1, 41))
+    assert (outcome.answered, sum(counted), len(sent)) == (40, 40, 20)
+    assert (tmp_path / "to").read_bytes().count(b"\n") == 40
