@@ -189,12 +189,23 @@ class Anchor:
     source: str = ""
 
 
+MotifKind = Literal["theme", "guess", "near", "occasion"]
+
+
 @dataclass(frozen=True, slots=True)
 class Motif:
-    """A thing to see, as a plain noun, and how much it belongs (0–1)."""
+    """A thing to see, as a plain noun, and how much it belongs (0–1).
+
+    kind  how it came: from what the phrase names ("theme"), from a guess at a word's
+          meaning ("guess"), as something often seen with a thing named ("near"), or only
+          from what is celebrated ("occasion")
+    of    the words guessed at, the thing it is near to, or the occasion; "" for a theme's
+    """
 
     word: str
     weight: float = 1.0
+    kind: MotifKind = "theme"
+    of: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,11 +223,12 @@ class Theme:
 
 @dataclass(frozen=True, slots=True)
 class Thing:
-    """A plain noun and the colours it usually has, with weights adding up to 1."""
+    """A plain noun, the colours it usually has, with weights adding up to 1, and what it is seen with."""
 
     name: str
     aliases: tuple[str, ...]
     colours: tuple[tuple[Lab, float], ...]
+    seen_with: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,6 +268,7 @@ class Lexicon:
 
     `colour_words` may be searched for in a phrase; `colour_basics` are the fewer plain
     names by which a tint is called. `meaning` is None where word vectors are left out.
+    `opposites` gives for a word the names of themes and things that are its opposites.
     """
 
     themes: tuple[Theme, ...]
@@ -265,3 +278,4 @@ class Lexicon:
     kinds: tuple[Kind, ...] = ()
     staples: tuple[Gel, ...] = ()
     meaning: Meaning | None = None
+    opposites: Mapping[str, frozenset[str]] = field(default_factory=dict)

@@ -6,6 +6,7 @@ What each table holds, its source and its licence stand in SOURCES.md.
 from __future__ import annotations
 
 import csv
+import json
 from collections.abc import Iterable, Iterator, Mapping
 from functools import cache
 from importlib.resources import files
@@ -58,6 +59,7 @@ def lexicon() -> Lexicon:
     thing_rows = list(_rows("things.csv"))
     words = {row["name"]: row["hex"] for row in _rows("colour_words.csv")}
     basics = {row["name"]: row["hex"] for row in _rows("colour_basics.csv")}
+    seen_with = _seen_with()
     anchors = [_weighted(row["anchors"]) for _, row in theme_rows]
     colours = [_weighted(row["colours"]) for row in thing_rows]
     lab = _labs([h for pairs in (*anchors, *colours) for h, _ in pairs] + [*words.values(), *basics.values()])
@@ -76,13 +78,30 @@ def lexicon() -> Lexicon:
         colour_words=_named(words, lab),
         colour_basics=_named(basics, lab),
         things=tuple(
-            Thing(row["name"], _split(row["aliases"]), tuple((lab[h], weight) for h, weight in pairs))
+            Thing(
+                row["name"],
+                _split(row["aliases"]),
+                tuple((lab[h], weight) for h, weight in pairs),
+                seen_with.get(row["name"], ()),
+            )
             for row, pairs in zip(thing_rows, colours, strict=True)
         ),
         kinds=kinds(),
         staples=staples(),
         meaning=load_meaning(),
+        opposites=_opposites(),
     )
+
+
+def _seen_with() -> dict[str, tuple[str, ...]]:
+    """For each thing of seen_with.csv what it is often seen with; a row tells of several alike."""
+    rows = [(_split(row["things"]), _split(row["seen_with"])) for row in _rows("seen_with.csv")]
+    return {name: words for names, words in rows for name in names}
+
+
+def _opposites() -> dict[str, frozenset[str]]:
+    told = json.loads(_HERE.joinpath("opposites.json").read_text("utf-8"))["opposites"]
+    return {word: frozenset(names) for word, names in told.items()}
 
 
 def _named(words: Mapping[str, str], lab: Mapping[str, Lab]) -> dict[str, Lab]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,8 +13,7 @@ from numpy.typing import NDArray
 from themekit.colour.difference import delta_e_2000
 from themekit.colour.space import Floats
 from themekit.suggest.lookup import Key, Lookup
-from themekit.suggest.meaning import Meaning
-from themekit.suggest.weights import CLOSENESS_SCALE
+from themekit.suggest.weights import CLOSENESS_SCALE, PLAIN_MOTIFS
 from themekit.values import Cutter, Motif
 
 MOST_CUTTERS, FEWEST_CUTTERS = 4, 2
@@ -21,8 +21,13 @@ MOST_CUTTERS, FEWEST_CUTTERS = 4, 2
 USUAL_MM, MINI_MM = 80.0, 40.0
 #: Weights of motif, size and colour in a cutter's score.
 _MOTIF, _SIZE, _COLOUR = 0.80, 0.12, 0.08
-#: Below this a cutter does not show the theme.
-SHOWS = 0.34
+#: Below this weight a theme's motif is only near to it, and below that one a neighbour is none.
+SHOWS, NEIGHBOURS = 0.34, 0.15
+#: Plain shapes that many themes list last: from this weight on they show a theme, below
+#: they only fill up like an occasion's.
+FILLS = 0.7
+#: What such a plain shape counts among what a word is guessed to mean.
+FILLED = 0.5
 #: What a cutter's later motifs count, and a motif that it shows as a special sort ("hat"
 #: by a witch hat), the special sort named first or later; judged on trial themes, no
 #: outside source.
@@ -39,27 +44,40 @@ _NOT_SHOWN = re.compile(
 PLAIN = ("circle", "round", "scalloped round", "heart", "square", "star", "hexagon", "oval", "plaque")
 
 
+#: How a cutter suits: it shows the theme; it shows what a word is guessed to mean; it is near
+#: the theme; it shows what is celebrated; it shows nothing of it. In the order of their worth.
+How = Literal["theme", "guess", "near", "occasion", ""]
+_ORDER: tuple[How, ...] = ("theme", "guess", "near", "occasion", "")
+
+
+@dataclass(frozen=True, slots=True)
+class Match:
+    """The wanted motif that a cutter stands for ("" for none), how well, how, and of what.
+
+    `of` is what it is near to, the words guessed at or the occasion; "" where it shows the theme.
+    """
+
+    motif: str = ""
+    weight: float = 0.0
+    how: How = ""
+    of: str = ""
+
+    @property
+    def rank(self) -> tuple[int, float]:
+        """The better, the smaller."""
+        return (_ORDER.index(self.how), -self.weight)
+
+
 @dataclass(frozen=True, slots=True)
 class Chosen:
-    """One cutter, the cookies to cut with it, and the motif for which it was taken ("" for none).
-
-    `alike` says that the cutter does not show the motif but something near it in meaning.
-    """
+    """One cutter, the cookies to cut with it, and the motif for which it was taken ("" for none)."""
 
     cutter: Cutter
     cookies: int
     motif: str
     score: float
-    alike: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Match:
-    """The wanted motif that a cutter stands for ("" for none), how well, and if only alike."""
-
-    motif: str = ""
-    weight: float = 0.0
-    alike: bool = False
+    how: How = "theme"
+    of: str = ""
 
 
 def seen_in(cutter: Cutter) -> tuple[str, ...]:
@@ -77,16 +95,17 @@ class CutterSearch:
         self, cutters: Sequence[Cutter], motifs: Sequence[Motif], lookup: Lookup, avoid: Sequence[str] = ()
     ):
         self.lookup = lookup
-        self.wanted: dict[Key, tuple[str, float]] = {}
+        self.wanted: dict[Key, Motif] = {}
         for motif in motifs:
-            self.wanted.setdefault(lookup.motif_key(motif.word), (motif.word, motif.weight))
+            self.wanted.setdefault(lookup.motif_key(motif.word), motif)
+        self._core = [m for m in self.wanted.values() if m.kind == "theme" and m.weight >= SHOWS]
         self._vectors: NDArray[np.float32] | None = None
         unwanted = {lookup.motif_key(word) for word in avoid}
         self.cutters = [c for c in cutters if not any(unwanted & lookup.named_in(m) for m in seen_in(c))]
         self.matched: Mapping[int, Match] = {c.id: self._match(c) for c in self.cutters}
 
     def _match(self, cutter: Cutter) -> Match:
-        """The motif that a cutter shows best, and how well.
+        """The motif that a cutter shows best, how well, and in what way.
 
         Its later words count less, and so does a word of which it is a special sort that
         was not asked for. A cutter that shows none may show something alike in meaning.
@@ -99,42 +118,43 @@ class CutterSearch:
         for place, word in enumerate(seen):
             sorts = [SPECIAL if at < place else SPECIAL_LATER for at, m in special if m.endswith(" " + word)]
             for step, key in enumerate(self.lookup.shown_by(word)):
-                motif, weight = self.wanted.get(key, ("", 0.0))
-                weight *= KIND if step else 1.0
-                weight *= 1.0 if place == 0 else LATER
-                weight *= min(sorts, default=1.0)
-                if weight > best.weight:
-                    best = Match(motif, weight)
-        return best if best.weight else self._alike(cutter)
+                motif = self.wanted.get(key)
+                if motif is None:
+                    continue
+                weight = motif.weight * (KIND if step else 1.0) * (1.0 if place == 0 else LATER)
+                made = _judged(motif, weight * min(sorts, default=1.0))
+                best = min(best, made, key=lambda m: m.rank)
+        return best if best.how in ("theme", "guess") else min(best, self._alike(cutter), key=lambda m: m.rank)
 
     def _alike(self, cutter: Cutter) -> Match:
-        """The wanted motif nearest in meaning to the cutter's first word.
+        """The theme's motif nearest in meaning to the cutter's first word.
 
         Motifs that share a word or a piece of one are passed over: vectors take "bat" for
         "baseball bat", where the shared word is the whole likeness.
         """
         meaning = self.lookup.lexicon.meaning
         seen = seen_in(cutter)
-        if meaning is None or not seen or not self.wanted:
+        if meaning is None or not seen or not self._core:
             return Match()
-        motifs = list(self.wanted.values())
         if self._vectors is None:
-            self._vectors = meaning.embed_many([word for word, _ in motifs])
-        own = _pieces(meaning, seen[0])
-        for at, cosine in meaning.nearest(seen[0], self._vectors, len(motifs)):
-            word, weight = motifs[at]
+            self._vectors = meaning.embed_many([m.word for m in self._core])
+        own = meaning.pieces(seen[0])
+        for at, cosine in meaning.nearest(seen[0], self._vectors, len(self._core)):
+            word, weight = self._core[at].word, self._core[at].weight
             if cosine < ALIKE:
                 break
-            if own.isdisjoint(_pieces(meaning, word)) and not word.startswith(seen[0]):
-                return Match(word, weight * cosine * ALIKE_COUNTS, alike=True)
+            if own.isdisjoint(meaning.pieces(word)) and not word.startswith(seen[0]):
+                return Match(seen[0], weight * cosine * ALIKE_COUNTS, "near", word)
         return Match()
 
     def choose(self, cookies: int, palette: Floats, taken: Mapping[int, int] | None = None) -> list[Chosen]:
         """Two to four cutters for `cookies` cookies iced in `palette` (3, 3).
 
-        `taken` counts in how many earlier ideas a cutter was used: each lowers its rank a
-        little, so that ideas differ. Fewer than two cutters come back from a shelf that
-        has fewer, or for a single cookie.
+        What shows the theme goes first, then what a word is guessed to mean, what is near,
+        what is celebrated, and plain shapes only to make up two. `taken` counts in how many
+        earlier ideas a cutter was used: each lowers its rank a little, so that ideas
+        differ. Fewer than two cutters come back from a shelf that has fewer, or for a
+        single cookie.
         """
         taken = taken or {}
         showing = sorted(
@@ -142,29 +162,36 @@ class CutterSearch:
             key=lambda pair: (-pair[0] + 0.12 * taken.get(pair[1].id, 0), pair[1].id),
         )
         wanted = min(MOST_CUTTERS, cookies, max(FEWEST_CUTTERS, round(cookies / 2.6)))
+        fewest = min(wanted, FEWEST_CUTTERS)
         picked: list[tuple[float, Cutter]] = []
-        shown: set[str] = set()
-        for score, cutter in showing:  # one cutter for each motif first
-            if len(picked) < wanted and self.matched[cutter.id].motif not in shown:
-                picked.append((score, cutter))
-                shown.add(self.matched[cutter.id].motif)
-        for score, cutter in showing:
-            if len(picked) < min(wanted, FEWEST_CUTTERS) and all(cutter.id != c.id for _, c in picked):
-                picked.append((score, cutter))
-        for cutter in self._plain():
-            if len(picked) < min(wanted, FEWEST_CUTTERS) and all(cutter.id != c.id for _, c in picked):
-                picked.append((0.0, cutter))
+        for how, most in (("theme", wanted), ("guess", wanted), ("near", fewest), ("occasion", wanted)):
+            group = [(s, c) for s, c in scored if self.matched[c.id].how == how]
+            # With nothing of the theme on the shelf, what is near may fill the kit.
+            self._pick(picked, group, wanted if how == "near" and not picked else most)
+        for again in ([(s, c) for s, c in scored if self.matched[c.id].how == "theme"], self._plain()):
+            for score, cutter in again:
+                if len(picked) < fewest and all(cutter.id != c.id for _, c in picked):
+                    picked.append((score, cutter))
         counts = _spread(cookies, [s for s, _ in picked])
         return [
-            Chosen(cutter, count, self.matched[cutter.id].motif, round(score, 4), self.matched[cutter.id].alike)
-            for (score, cutter), count in zip(picked, counts, strict=True)
+            self._told(cutter, count, score) for (score, cutter), count in zip(picked, counts, strict=True)
         ]
+
+    def _pick(self, picked: list[tuple[float, Cutter]], group: Sequence[tuple[float, Cutter]], most: int) -> None:
+        """Add cutters of a group until there are `most`, one for each motif."""
+        shown = {self.matched[c.id].motif for _, c in picked}
+        for score, cutter in group:
+            if len(picked) < most and self.matched[cutter.id].motif not in shown:
+                picked.append((score, cutter))
+                shown.add(self.matched[cutter.id].motif)
 
     def chosen(self, cutter: Cutter, count: int, cookies: int, palette: Floats) -> Chosen:
         """One cutter of her own choice for `count` of the kit's `cookies`, with what it shows of the theme."""
+        return self._told(cutter, count, self._score(cutter, cookies, palette) if cutter.id in self.matched else 0)
+
+    def _told(self, cutter: Cutter, count: int, score: float) -> Chosen:
         match = self.matched.get(cutter.id, Match())
-        score = self._score(cutter, cookies, palette) if cutter.id in self.matched else 0.0
-        return Chosen(cutter, count, match.motif, round(score, 4), match.alike)
+        return Chosen(cutter, count, match.motif, round(score, 4), match.how, match.of)
 
     def _score(self, cutter: Cutter, cookies: int, palette: Floats) -> float:
         size = max(cutter.width_mm or USUAL_MM, cutter.height_mm or USUAL_MM)
@@ -176,7 +203,7 @@ class CutterSearch:
             colour = float(np.exp(-((distance.min(axis=1) / CLOSENESS_SCALE) ** 2)).mean())
         return _MOTIF * self.matched[cutter.id].weight + _SIZE * fits + _COLOUR * colour
 
-    def _plain(self) -> list[Cutter]:
+    def _plain(self) -> list[tuple[float, Cutter]]:
         """Plain shapes first, then whatever there is, both in a settled order."""
 
         def rank(cutter: Cutter) -> tuple[int, int, int]:
@@ -184,11 +211,22 @@ class CutterSearch:
             place = next((i for i, p in enumerate(PLAIN) if any(p in word for word in words)), len(PLAIN))
             return (int("mini" in words[0]), place, cutter.id)
 
-        return sorted(self.cutters, key=rank)
+        return [(0.0, cutter) for cutter in sorted(self.cutters, key=rank)]
 
 
-def _pieces(meaning: Meaning, phrase: str) -> frozenset[str]:
-    return frozenset(piece for word in phrase.split() for piece in (word, *meaning.pieces_of(word)))
+def _judged(motif: Motif, weight: float) -> Match:
+    """A match with a motif at a weight: by the motif's kind, or less where it is faint or a mere filler."""
+    if motif.kind == "theme":
+        if weight < FILLS and motif.word in PLAIN_MOTIFS:
+            # A star or a heart at the end of a theme's list goes with anything.
+            return Match(motif.word, weight, "occasion") if weight >= NEIGHBOURS else Match()
+        if weight >= SHOWS:
+            return Match(motif.word, weight, "theme")
+    if motif.kind == "guess" and motif.word in PLAIN_MOTIFS and weight < FILLS:
+        weight *= FILLED
+    if weight < NEIGHBOURS:
+        return Match()
+    return Match(motif.word, weight, "near" if motif.kind == "theme" else motif.kind, motif.of)
 
 
 def _spread(cookies: int, scores: Sequence[float]) -> list[int]:

@@ -24,12 +24,14 @@ from themekit.suggest.palettes import Palette, PaletteSearch, Tints, Unreached, 
 from themekit.suggest.reasons import cutter_cautions, cutter_reasons, palette_reasons, trio_reasons
 from themekit.suggest.request import ALLERGEN_WORDS
 from themekit.suggest.taste import NO_TASTE, Taste
-from themekit.suggest.trios import Serve, Trio, TrioSearch
+from themekit.suggest.trios import Serve, Trio, TrioSearch, motif_part
 from themekit.suggest.words import key_of
 from themekit.values import Anchor, Gel, Jar, Lexicon, Needs, Shelf
 
 #: The theme whose anchors serve when little of a phrase was understood.
 FALLBACK_THEME = "rainbow"
+#: With fewer jars that fit, those of another shape may be taken too.
+FEWEST_FITTING = 6
 _NUTS = frozenset(("peanut", "tree nut"))
 
 
@@ -109,17 +111,27 @@ class Suggester:
 
     def trio_search(self, anchors: Sequence[Anchor] | None = None, use: Sequence[int] | None = None) -> TrioSearch:
         """The search for trios, for the theme or for other anchors."""
+        motifs = self._motifs() if anchors is None else None
         return TrioSearch(
-            self.allowed.jars,
+            self.allowed.jars if motifs is None else self._fitting(motifs),
             self.anchors if anchors is None else anchors,
             kits=self.asked.kits,
             today=self.today,
             use_jars=self.asked.needs.use_jars if use is None else use,
             ruled_out=self.allowed.ruled_out,
             shelf_jars=self.shelf.jars,
-            motifs=self._motifs() if anchors is None else None,
+            motifs=motifs,
             weights=self.taste.trio,
         )
+
+    def _fitting(self, motifs: dict[str, float]) -> tuple[Jar, ...]:
+        """The jars less those of a shape that shows something else; all where few would be left.
+
+        Pumpkins are not taken for their orange alone, but a jar that is to be used stays.
+        """
+        keep = self.asked.needs.use_jars
+        left = tuple(j for j in self.allowed.jars if j.id in keep or motif_part(j, motifs) > w.MOTIF_OTHER)
+        return left if len(left) >= FEWEST_FITTING else self.allowed.jars
 
     def _motifs(self) -> dict[str, float]:
         """The theme's motifs and their synonyms that stand on jars, with their weights."""

@@ -82,6 +82,13 @@ class Lookup:
         return frozenset((self.motif_key(word), *(self.motif_key(" ".join(key[at:])) for at in range(len(key)))))
 
     @cached_property
+    def motif_vectors(self) -> tuple[tuple[str, ...], NDArray[np.float32]]:
+        """Every motif of the themes once, and their unit vectors, shape (n, d)."""
+        words = tuple(dict.fromkeys(m for theme in dict.fromkeys(self.themes.values()) for m in theme.motifs))
+        meaning = self.lexicon.meaning
+        return words, meaning.embed_many(words) if meaning else np.zeros((len(words), 0), np.float32)
+
+    @cached_property
     def targets(self) -> tuple[tuple[Target, ...], NDArray[np.float32]]:
         """What meaning may lead to, and the unit vectors of it, shape (n, d)."""
         meaning = self.lexicon.meaning

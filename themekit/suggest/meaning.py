@@ -59,6 +59,10 @@ class Meaning:
         own = self._own(plain)
         return (() if own is None else (own,)) + self._parted(plain, SHORTEST_PIECE)
 
+    def pieces(self, phrase: str) -> frozenset[str]:
+        """The words of a phrase with all that they are joined from, to tell what two phrases share."""
+        return frozenset(piece for word in phrase.split() for piece in (word, *self.pieces_of(word)))
+
     def _known(self, word: str) -> tuple[str, ...]:
         own = self._own(word)
         return self._parted(word, SHORTEST_HALF) if own is None else (own,)

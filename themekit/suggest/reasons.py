@@ -183,6 +183,9 @@ def _idle(jars: Sequence[Jar], today: date | None) -> list[str]:
     return out
 
 
+_CUTTERS_TOLD = ("theme", "guess", "near", "occasion", "")
+
+
 def cutter_reasons(chosen: Sequence[Chosen]) -> list[str]:
     """Why these cutters, and honestly so when none shows the theme."""
     if not chosen:
@@ -191,15 +194,26 @@ def cutter_reasons(chosen: Sequence[Chosen]) -> list[str]:
     if not shows:
         plain = listed([c.cutter.name for c in chosen])
         return [f"No cutter on the shelf shows this theme: {plain} leave it to the colours."]
+    by_how: dict[str, list[Chosen]] = {}
+    for one in chosen:
+        by_how.setdefault(one.how if one.motif else "", []).append(one)
     out = []
-    own, near = [c for c in shows if not c.alike], [c for c in shows if c.alike]
-    if own:
-        out.append(f"Cutters that show the theme: {listed([c.cutter.name for c in own])}.")
-    if near:
-        told = listed([f"{c.cutter.name} for {c.motif}" for c in near])
-        out.append(f"Near the theme, for want of the thing itself: {told}.")
-    if len(shows) < len(chosen):
-        out.append(f"A plain shape fills up: {listed([c.cutter.name for c in chosen if not c.motif])}.")
+    for how, several in sorted(by_how.items(), key=lambda pair: _CUTTERS_TOLD.index(pair[0])):
+        names = listed([c.cutter.name for c in several])
+        if how == "theme":
+            out.append(f"Cutters that show the theme: {names}.")
+        elif how == "guess":
+            words = listed([f"“{c.of}”" for c in several])
+            out.append(f"A guess at what {words} means: {names}.")
+        elif how == "near":
+            told = listed([f"{c.cutter.name} for {c.of or c.motif}" for c in several])
+            out.append(f"Near the theme, for want of the thing itself: {told}.")
+        elif how == "occasion":
+            for of in dict.fromkeys(c.of for c in several):
+                names = listed([c.cutter.name for c in several if c.of == of])
+                out.append(f"For the {of}: {names}." if of else f"In passing of the theme: {names}.")
+        else:
+            out.append(f"A plain shape fills up: {names}.")
     return out
 
 

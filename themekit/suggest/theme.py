@@ -7,61 +7,40 @@ and alias; things to see; then meaning, by word vectors, of what is left.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import TypeVar
 
 import numpy as np
 
 from themekit.colour.difference import delta_e_2000
 from themekit.suggest.anchors import Source, combined_anchors
-from themekit.suggest.lookup import Key, Lookup, Target
+from themekit.suggest.by_meaning import read_by_meaning
+from themekit.suggest.draft import EMPTY, Draft, Understood, has_content, is_occasion
+from themekit.suggest.lookup import Key, Lookup
+from themekit.suggest.neighbours import add_neighbours
 from themekit.suggest.shades import MODIFIERS, PLAIN, hex_lab, modified
-from themekit.suggest.words import Token, key_of, mended
+from themekit.suggest.words import Token, key_of, mended, singular, tokens
 from themekit.values import Anchor, Lab, Motif, Theme, Thing
+
+__all__ = ["EMPTY", "Reading", "Understood", "read_theme", "without_colours"]
 
 T = TypeVar("T")
 
-#: Cosine at which meaning begins to count, and at which it counts in full. Measured against
-#: the full sentence model (DEVELOPERS.md): from the floor on two of three first targets are
-#: near there too, from 0.65, where a reading is more than a fallback, nine of ten.
-MEANING_FLOOR, MEANING_FULL = 0.55, 0.85
-#: How many targets meaning may lead to, and how far below the best cosine they may lie.
-MEANING_MOST, MEANING_BAND = 3, 0.08
-#: What meaning counts beside something that was named.
-MEANING_BESIDE = 0.4
-#: What a mended typo leaves of the sureness.
-MENDED = 0.85
 #: Below this sureness an answer is offered as a fallback only.
 LITTLE = 0.35
-
-#: Words that carry no picture of their own.
-EMPTY = frozenset(
-    "a an the of for to in on at by with and or but from as is are be it its this that these those my our "
-    "your her his their we i you she he they me us them there here please want need would like love loves "
-    "likes make made making some any all very really just so more most lot lots kind kit kits set sets "
-    "box cookie biscuit icing frosting sprinkle topping theme themed style styled colour color coloured "
-    "colored colourful colorful idea order thing something anything someone anyone inspired full each per "
-    "about around vibe look feel feeling decorated decorate decorating diy day special big little small "
-    "mini new nice pretty cute lovely fun happy good great best old year week month next last one two kid "
-    "child person friend guest everyone aged age turning turn turns thanks thank hello hi hey dear up out "
-    "into over tone tones shade hue palette not too also maybe party parties celebration event do does "
-    "have has had having can could will should who what when where which how bit touch plus favourite "
-    "favorite get give use only no without club circle stand lover society group time fan corner crazy "
-    "mad".split()
-)
-#: Themes so general that they count little beside anything else.
-GENERAL = frozenset(("birthday", "party", "celebration", "kids birthday", "birthday party"))
-
-
-@dataclass(frozen=True, slots=True)
-class Understood:
-    """One part of the phrase and what it was taken for."""
-
-    words: str
-    taken_as: str
-    name: str
-    how: str
-    sureness: float
+#: What an occasion's colours count beside what is surely read, and beside a guess.
+OCCASION, OCCASION_BESIDE_GUESS = 0.15, 0.5
+#: The most motifs of a reading.
+MOST_MOTIFS = 28
+#: Punctuation that parts what belongs together; a hyphen, "&", "+" and "/" join.
+_PARTS = frozenset(",;!?\n")
+#: A full stop after one of these only shortens.
+_SHORTENED = frozenset("st mt dr mr mrs ms".split())
+#: What makes a person, a doer or a keeper of a thing, at the end of one word.
+_DOERS = ("man", "men", "woman", "women", "person", "people", "keeper", "maker", "master", "smith", "worker",
+          "watcher", "lover", "spotter", "herd", "monger", "wright", "seller", "driver", "minder", "walker", "grower",
+          "collector", "breeder", "rider", "player", "hunter", "catcher", "farmer")  # fmt: skip
+_SHORTEST_PART = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,65 +56,39 @@ class Reading:
     fallback: bool = False
 
 
-@dataclass
-class _Draft:
-    """Collects while reading; `certainty` is above 0 for the words already read."""
-
-    words: list[Token]
-    lookup: Lookup
-    mended: set[int] = field(default_factory=set)
-    certainty: dict[int, float] = field(default_factory=dict)
-    sources: list[Source] = field(default_factory=list)
-    motifs: dict[str, float] = field(default_factory=dict)
-    understood: list[Understood] = field(default_factory=list)
-
-    def text(self, span: range) -> str:
-        return " ".join(self.words[i].text for i in span)
-
-    def take(self, span: range, taken_as: str, name: str, how: str, sureness: float = 1.0) -> float:
-        """Note what the words of `span` were taken for; the sureness after mending."""
-        if any(i in self.mended for i in span):
-            sureness, how = sureness * MENDED, how + ", one letter mended"
-        for i in span:
-            self.certainty[i] = max(self.certainty.get(i, 0.0), sureness)
-        self.understood.append(Understood(self.text(span), taken_as, name, how, round(sureness, 3)))
-        return sureness
-
-    def see(self, word: str, weight: float) -> None:
-        self.motifs[word] = max(self.motifs.get(word, 0.0), round(weight, 3))
-
-    def bring(self, theme: Theme, mass: float) -> None:
-        """Add a theme's anchors and its motifs, the first of them weighing most."""
-        colours = tuple((a.lab, a.weight) for a in theme.anchors)
-        self.sources.append(Source(theme.name, colours, mass))
-        for rank, word in enumerate(theme.motifs):
-            self.see(word, min(1.0, mass) * (0.9 - 0.5 * rank / len(theme.motifs)))
-
-
 def read_theme(text: str, words: Sequence[Token], lookup: Lookup) -> Reading:
     """Read the tokens `words` (of `text`, less what was read as needs) as a theme."""
-    draft = _Draft([t for t in words if t.is_word], lookup)
+    draft = Draft([t for t in words if t.is_word], lookup, _breaks(words))
+    _take_parts(draft)
     _mend_typos(draft)
-    colours = _matches(draft.words, lookup.colours, lookup.longest)
+    colours = [
+        (span, named) for span, named in _matches(draft, lookup.colours) if _as_written(draft, span, named[0])
+    ]
     named = [span for span, _ in colours]
-    things = [m for m in _matches(draft.words, lookup.things, lookup.longest) if not _inside(m[0], named)]
+    things = [m for m in _matches(draft, lookup.things) if not _inside(m[0], named)]
     themes = [
         (span, theme)
-        for span, theme in _matches(draft.words, lookup.themes, lookup.longest)
+        for span, theme in _matches(draft, lookup.themes)
         if not _inside(span, named) and not _only_part_of_a_thing(draft, span, theme, things)
     ]
     things = [m for m in things if not _inside(m[0], [span for span, _ in themes])]
     _read_colours(draft, colours, [span for span, _ in (*themes, *things)])
-    _read_themes(draft, themes)
+    occasions = _read_themes(draft, themes)
     _read_things(draft, things)
-    unknown = _read_by_meaning(draft)
-    content = [i for i, t in enumerate(draft.words) if i in draft.certainty or _has_content(t)]
+    unknown = read_by_meaning(draft)
+    _bring_occasions(draft, occasions)
+    add_neighbours(
+        draft,
+        [thing.name for _, thing in things],
+        [theme.motifs[0] for _, theme in themes if theme.motifs and not is_occasion(theme)],
+    )
+    content = [i for i, t in enumerate(draft.words) if i in draft.certainty or has_content(t)]
     anchors = combined_anchors(draft.sources)
     sureness = sum(draft.certainty.get(i, 0.0) for i in content) / len(content) if anchors else 0.0
     return Reading(
         text=text,
         anchors=anchors,
-        motifs=tuple(Motif(w, m) for w, m in sorted(draft.motifs.items(), key=lambda m: (-m[1], m[0])))[:16],
+        motifs=draft.wanted()[:MOST_MOTIFS],
         understood=tuple(draft.understood),
         unknown=tuple(unknown),
         sureness=round(sureness, 3),
@@ -159,7 +112,7 @@ def _inside(span: range, others: Sequence[range]) -> bool:
     return any(set(span) < set(other) for other in others)
 
 
-def _only_part_of_a_thing(draft: _Draft, span: range, theme: Theme, things: Sequence[tuple[range, Thing]]) -> bool:
+def _only_part_of_a_thing(draft: Draft, span: range, theme: Theme, things: Sequence[tuple[range, Thing]]) -> bool:
     """Whether a theme's words only help to name a thing.
 
     A pirate ship still asks for pirates, whose motifs hold ships; a teddy bear does not
@@ -175,15 +128,46 @@ def _only_part_of_a_thing(draft: _Draft, span: range, theme: Theme, things: Sequ
     return False
 
 
-def _has_content(token: Token) -> bool:
-    return not (token.stem in EMPTY or token.fold in EMPTY or token.fold[0].isdigit())
+def _breaks(words: Sequence[Token]) -> frozenset[int]:
+    """Places among the words before which punctuation parts them."""
+    found: set[int] = set()
+    count = 0
+    before = ""
+    for token in words:
+        if token.is_word:
+            count += 1
+            before = token.fold
+        elif token.fold in _PARTS or (token.fold == "." and before not in _SHORTENED):
+            found.add(count)
+    return frozenset(found)
 
 
-def _mend_typos(draft: _Draft) -> None:
+def _take_parts(draft: Draft) -> None:
+    """Of a word that no table knows, take the thing in it: the bee of a beekeeper."""
+    for i, token in enumerate(draft.words):
+        if token.stem in draft.lookup.known_words or not has_content(token):
+            continue
+        word = token.fold if token.fold.endswith(_DOERS) else token.stem
+        for doer in _DOERS:
+            part = singular(word.removesuffix(doer))
+            known = (part,) in draft.lookup.things or (part,) in draft.lookup.themes
+            if word.endswith(doer) and len(part) >= _SHORTEST_PART and known:
+                draft.words[i] = Token(token.text, part, part)
+                draft.parted.add(i)
+                break
+
+
+def _as_written(draft: Draft, span: range, name: str) -> bool:
+    """Whether a colour's words but the last stand as its name has them: "lights blue" is no light blue."""
+    folds = [t.fold for t in tokens(name) if t.is_word]
+    return [draft.words[i].fold for i in span[:-1]] == folds[:-1]
+
+
+def _mend_typos(draft: Draft) -> None:
     """Replace words that no table and no vector knows by one that is a letter away."""
     meaning = draft.lookup.lexicon.meaning
     for i, token in enumerate(draft.words):
-        if token.stem in draft.lookup.known_words or not _has_content(token) or token.fold in MODIFIERS:
+        if token.stem in draft.lookup.known_words or not has_content(token) or token.fold in MODIFIERS:
             continue
         if meaning is not None and (meaning.knows(token.fold) or meaning.knows(token.stem)):
             continue
@@ -193,12 +177,14 @@ def _mend_typos(draft: _Draft) -> None:
             draft.mended.add(i)
 
 
-def _matches(words: Sequence[Token], table: Mapping[Key, T], longest: int) -> list[tuple[range, T]]:
-    """Longest matches from left to right of a table's keys in the words."""
+def _matches(draft: Draft, table: Mapping[Key, T]) -> list[tuple[range, T]]:
+    """Longest matches from left to right of a table's keys in the words, none across a comma or the like."""
+    words, longest = draft.words, draft.lookup.longest
     found: list[tuple[range, T]] = []
     start = 0
     while start < len(words):
-        for length in range(min(longest, len(words) - start), 0, -1):
+        most = next((n for n in range(1, longest) if start + n in draft.breaks), longest)
+        for length in range(min(most, len(words) - start), 0, -1):
             value = table.get(tuple(t.stem for t in words[start : start + length]))
             if value is not None:
                 found.append((range(start, start + length), value))
@@ -209,7 +195,7 @@ def _matches(words: Sequence[Token], table: Mapping[Key, T], longest: int) -> li
     return found
 
 
-def _read_colours(draft: _Draft, found: Sequence[tuple[range, tuple[str, Lab]]], others: Sequence[range]) -> None:
+def _read_colours(draft: Draft, found: Sequence[tuple[range, tuple[str, Lab]]], others: Sequence[range]) -> None:
     """Hex codes and colour words; a word that is also a thing is a colour where the context says so."""
     words = draft.words
     spans: list[tuple[range, str, Lab, bool]] = []
@@ -225,7 +211,7 @@ def _read_colours(draft: _Draft, found: Sequence[tuple[range, tuple[str, Lab]]],
     sure = {i for span, _, _, certain in spans if certain for i in span}
     for span, name, lab, certain in spans:
         said = certain or _beside_colour(words, span, sure)
-        before = words[span.start - 1].fold if span.start else ""
+        before = words[span.start - 1].fold if span.start and span.start not in draft.breaks else ""
         if before in MODIFIERS and span.start - 1 not in sure:
             lab, name = modified(lab, before), f"{before} {name}"
             span = range(span.start - 1, span.stop)
@@ -249,17 +235,21 @@ def _beside_colour(words: Sequence[Token], span: range, sure: set[int]) -> bool:
     return before in sure or after in sure
 
 
-def _read_themes(draft: _Draft, found: Sequence[tuple[range, Theme]]) -> None:
-    only_general = all(theme.name in GENERAL for _, theme in found)
+def _read_themes(draft: Draft, found: Sequence[tuple[range, Theme]]) -> list[tuple[Theme, float]]:
+    """Themes bring colours and motifs; occasions are given back with their sureness, to be brought last."""
+    occasions: list[tuple[Theme, float]] = []
     for span, theme in found:
         how = "by name" if tuple(draft.words[i].stem for i in span) == key_of(theme.name) else "by another name"
-        general = theme.name in GENERAL
         sureness = draft.take(span, "theme", theme.name, how)
-        alone = only_general and len(draft.certainty) == len(span)
-        draft.bring(theme, sureness * (0.15 if general and not alone else 1.0))
+        if is_occasion(theme):
+            occasions.append((theme, sureness))
+        else:
+            draft.colour(theme, sureness)
+            draft.see_motifs(theme, sureness)
+    return occasions
 
 
-def _read_things(draft: _Draft, found: Sequence[tuple[range, Thing]]) -> None:
+def _read_things(draft: Draft, found: Sequence[tuple[range, Thing]]) -> None:
     """Things to see bring their own colours, and lightly those of themes they stand in."""
     for span, thing in found:
         as_theme = any(u.taken_as == "theme" and u.words == draft.text(span) for u in draft.understood)
@@ -271,61 +261,14 @@ def _read_things(draft: _Draft, found: Sequence[tuple[range, Thing]]) -> None:
         draft.sources.append(Source(thing.name, thing.colours, sureness * (0.25 if as_theme else 0.8)))
         if not as_theme:
             for theme, rank in draft.lookup.themes_of_motif.get(key_of(thing.name), ())[:1]:
-                draft.bring(theme, sureness * 0.35 / (1 + rank))
+                draft.colour(theme, sureness * 0.35 / (1 + rank))
 
 
-def _read_by_meaning(draft: _Draft) -> list[str]:
-    """Read what is left by word vectors, run by run and then word by word; return the unknown."""
-    unknown: list[str] = []
-    for run in _runs(draft):
-        if not _by_meaning(draft, run):
-            unknown += [
-                draft.words[i].text for i in run if len(run) == 1 or not _by_meaning(draft, range(i, i + 1))
-            ]
-    return unknown
-
-
-def _runs(draft: _Draft) -> list[range]:
-    """Unread words with content, neighbours together."""
-    left = [i for i, t in enumerate(draft.words) if i not in draft.certainty and _has_content(t)]
-    runs: list[range] = []
-    for i in left:
-        if runs and runs[-1].stop == i:
-            runs[-1] = range(runs[-1].start, i + 1)
-        else:
-            runs.append(range(i, i + 1))
-    return runs
-
-
-def _by_meaning(draft: _Draft, span: range) -> bool:
-    """Whether word vectors lead from the words of `span` to something known."""
-    best = _nearest(draft, " ".join(draft.words[i].fold for i in span))
-    # Beside what was named outright, a word known by its meaning only colours the picture.
-    beside = MEANING_BESIDE if any(u.how != "by meaning" for u in draft.understood) else 1.0
-    for target, cosine in best:
-        part = np.clip((cosine - MEANING_FLOOR) / (MEANING_FULL - MEANING_FLOOR), 0, 1)
-        sureness = 0.2 + 0.6 * float(part)
-        meant = target.meant
-        if isinstance(meant, Theme):
-            draft.take(span, "theme", meant.name, "by meaning", sureness)
-            draft.bring(meant, sureness * beside)
-        else:
-            draft.take(span, "thing", meant.name, "by meaning", sureness)
-            draft.sources.append(Source(meant.name, meant.colours, sureness * beside * 0.8))
-            draft.see(meant.name, sureness * beside)
-    return bool(best)
-
-
-def _nearest(draft: _Draft, phrase: str) -> list[tuple[Target, float]]:
-    """Up to three targets nearest in meaning, each named once, nearly as near as the best."""
-    meaning = draft.lookup.lexicon.meaning
-    if meaning is None:
-        return []
-    targets, matrix = draft.lookup.targets
-    near = [(targets[i], c) for i, c in meaning.nearest(phrase, matrix, 40) if c >= MEANING_FLOOR]
-    out: list[tuple[Target, float]] = []
-    for target, cosine in near:
-        fresh = all(target.meant.name != other.meant.name for other, _ in out)
-        if fresh and cosine >= near[0][1] - MEANING_BAND and len(out) < MEANING_MOST:
-            out.append((target, cosine))
-    return out
+def _bring_occasions(draft: Draft, occasions: Sequence[tuple[Theme, float]]) -> None:
+    """What is celebrated counts in full alone, and little beside what it is celebrated with."""
+    pictures = [m for m in draft.motifs.values() if m.kind in ("theme", "guess")]
+    sure = any(m.kind == "theme" or m.weight >= LITTLE for m in pictures)
+    share = (OCCASION if sure else OCCASION_BESIDE_GUESS) if pictures else 1.0
+    for theme, sureness in occasions:
+        draft.colour(theme, sureness * share)
+        draft.see_motifs(theme, sureness, *(("occasion", theme.name) if pictures else ()))
