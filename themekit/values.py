@@ -7,7 +7,7 @@ an empty tuple is what says "entered as none".
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -278,4 +278,4 @@ class Lexicon:
     kinds: tuple[Kind, ...] = ()
     staples: tuple[Gel, ...] = ()
     meaning: Meaning | None = None
-    opposites: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    opposites: Mapping[str, Sequence[str]] = field(default_factory=dict)

@@ -84,18 +84,11 @@ _MATCHED = (("icing", "palette"), ("toppings", "trio"), ("cutters", "cutters"))
 
 
 def _cookies(idea: Json) -> str:
-    """Cutters with their cookies, plain ones marked, and what the toppings cost."""
-    cutters = idea["cutters"]
-    shown = any(cutter["motif"] for cutter in cutters)
-    cut = telling.listed(
-        f"{cutter['cookies']} {cutter['name']}{' (a plain shape)' if shown and not cutter['motif'] else ''}"
-        for cutter in cutters
-    )
+    """Cutters with their cookies, why these, and what the toppings cost."""
+    cut = telling.listed(f"{cutter['cookies']} {cutter['name']}" for cutter in idea["cutters"])
     told = [f"Cookies: {cut}."] if cut else []
-    if not shown:
-        # Why there is nothing to see of the theme.
-        elsewhere = {*idea["palette"]["reasons"], *idea["trio"]["reasons"]}
-        told += [reason for reason in idea["reasons"] if reason not in elsewhere]
+    elsewhere = {*idea["palette"]["reasons"], *idea["trio"]["reasons"]}
+    told += [reason for reason in idea["reasons"] if reason not in elsewhere]
     price, currency = idea["cost"]["toppings_per_kit"], idea["cost"]["currency"]
     if price is not None:
         told.append(f"The toppings cost {' '.join(filter(None, (price, currency)))} a kit.")

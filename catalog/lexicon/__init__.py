@@ -99,9 +99,9 @@ def _seen_with() -> dict[str, tuple[str, ...]]:
     return {name: words for names, words in rows for name in names}
 
 
-def _opposites() -> dict[str, frozenset[str]]:
-    told = json.loads(_HERE.joinpath("opposites.json").read_text("utf-8"))["opposites"]
-    return {word: frozenset(names) for word, names in told.items()}
+def _opposites() -> dict[str, list[str]]:
+    told: dict[str, list[str]] = json.loads(_HERE.joinpath("opposites.json").read_text("utf-8"))["opposites"]
+    return told
 
 
 def _named(words: Mapping[str, str], lab: Mapping[str, Lab]) -> dict[str, Lab]:

@@ -122,7 +122,9 @@ class CutterSearch:
                 if motif is None:
                     continue
                 weight = motif.weight * (KIND if step else 1.0) * (1.0 if place == 0 else LATER)
-                made = _judged(motif, weight * min(sorts, default=1.0))
+                weight *= min(sorts, default=1.0)
+                # A special sort that was not asked for is not even near: no witch hat for sailors.
+                made = Match() if sorts and weight < SHOWS else _judged(motif, weight)
                 best = min(best, made, key=lambda m: m.rank)
         return best if best.how in ("theme", "guess") else min(best, self._alike(cutter), key=lambda m: m.rank)
 
@@ -144,7 +146,7 @@ class CutterSearch:
             if cosine < ALIKE:
                 break
             if own.isdisjoint(meaning.pieces(word)) and not word.startswith(seen[0]):
-                return Match(seen[0], weight * cosine * ALIKE_COUNTS, "near", word)
+                return Match(word, weight * cosine * ALIKE_COUNTS, "near", word)
         return Match()
 
     def choose(self, cookies: int, palette: Floats, taken: Mapping[int, int] | None = None) -> list[Chosen]:
@@ -173,9 +175,7 @@ class CutterSearch:
                 if len(picked) < fewest and all(cutter.id != c.id for _, c in picked):
                     picked.append((score, cutter))
         counts = _spread(cookies, [s for s, _ in picked])
-        return [
-            self._told(cutter, count, score) for (score, cutter), count in zip(picked, counts, strict=True)
-        ]
+        return [self._told(cutter, count, score) for (score, cutter), count in zip(picked, counts, strict=True)]
 
     def _pick(self, picked: list[tuple[float, Cutter]], group: Sequence[tuple[float, Cutter]], most: int) -> None:
         """Add cutters of a group until there are `most`, one for each motif."""

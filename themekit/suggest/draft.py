@@ -25,7 +25,7 @@ EMPTY = frozenset(
     "into over tone tones shade hue palette not too also maybe party parties celebration event do does "
     "have has had having can could will should who what when where which how bit touch plus favourite "
     "favorite get give use only no without club circle stand lover society group time fan corner crazy "
-    "mad flock herd swarm bunch meetup gathering evening got going spent whole".split()
+    "mad flock herd swarm bunch meetup gathering evening night got going spent whole".split()
 )
 #: Themes so general that they count little beside anything else.
 GENERAL = frozenset(("birthday", "party", "celebration", "kids birthday", "birthday party"))

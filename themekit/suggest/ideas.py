@@ -109,11 +109,20 @@ class Suggester:
         anchors = self.anchors if anchors is None else anchors
         return PaletteSearch(self.tints(), anchors, self.asked.needs, self.taste.palette)
 
-    def trio_search(self, anchors: Sequence[Anchor] | None = None, use: Sequence[int] | None = None) -> TrioSearch:
-        """The search for trios, for the theme or for other anchors."""
+    def trio_search(
+        self,
+        anchors: Sequence[Anchor] | None = None,
+        use: Sequence[int] | None = None,
+        keep: Sequence[int] = (),
+    ) -> TrioSearch:
+        """The search for trios, for the theme or for other anchors.
+
+        use   ids of jars of which each trio holds at least one; None for the needs' own
+        keep  ids of jars that stay though their shape shows something else than the theme
+        """
         motifs = self._motifs() if anchors is None else None
         return TrioSearch(
-            self.allowed.jars if motifs is None else self._fitting(motifs),
+            self.allowed.jars if motifs is None else self._fitting(motifs, keep),
             self.anchors if anchors is None else anchors,
             kits=self.asked.kits,
             today=self.today,
@@ -124,13 +133,13 @@ class Suggester:
             weights=self.taste.trio,
         )
 
-    def _fitting(self, motifs: dict[str, float]) -> tuple[Jar, ...]:
+    def _fitting(self, motifs: dict[str, float], keep: Sequence[int]) -> tuple[Jar, ...]:
         """The jars less those of a shape that shows something else; all where few would be left.
 
         Pumpkins are not taken for their orange alone, but a jar that is to be used stays.
         """
-        keep = self.asked.needs.use_jars
-        left = tuple(j for j in self.allowed.jars if j.id in keep or motif_part(j, motifs) > w.MOTIF_OTHER)
+        stay = {*self.asked.needs.use_jars, *keep}
+        left = tuple(j for j in self.allowed.jars if j.id in stay or motif_part(j, motifs) > w.MOTIF_OTHER)
         return left if len(left) >= FEWEST_FITTING else self.allowed.jars
 
     def _motifs(self) -> dict[str, float]:

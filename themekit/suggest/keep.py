@@ -124,7 +124,8 @@ class KeptTrios:
         free = {jar.id for jar in suggester.allowed.jars} if len(held) < 3 else set()
         jars = tuple(j for j in suggester.shelf.jars if j.id in held or j.id in free)
         with_held.allowed = replace(suggester.allowed, jars=jars)
-        self.search: TrioSearch = with_held.trio_search(anchors, () if len(held) == 3 else None)
+        self.search: TrioSearch = with_held.trio_search(anchors, () if len(held) == 3 else None, held)
+        jars = self.search.jars
         must = np.array([[j.id == one for one in self.held] for j in jars], bool).reshape(len(jars), -1)
         self.search.must = np.hstack([self.search.must, must])
 

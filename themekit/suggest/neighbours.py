@@ -32,9 +32,9 @@ def add_neighbours(draft: Draft, named: Sequence[str], first: Sequence[str]) -> 
     first  motifs that stand first in the themes it names; of these only listed neighbours count
     """
     for word in named[:MOST_CORES]:
-        for motif, weight in (*_listed(draft.lookup, word), *_of_theme(draft.lookup, word)):
-            draft.see(motif, weight, "near", word)
-        for motif, weight in _in_meaning(draft.lookup, word):
+        found = [*_listed(draft.lookup, word), *_of_theme(draft.lookup, word)]
+        # Vectors err more often than tables, so they only help where the tables are silent.
+        for motif, weight in found or _in_meaning(draft.lookup, word):
             draft.see(motif, weight, "near", word)
     for word in first[:MOST_CORES]:
         for motif, weight in _listed(draft.lookup, word):

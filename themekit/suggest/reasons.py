@@ -203,8 +203,8 @@ def cutter_reasons(chosen: Sequence[Chosen]) -> list[str]:
         if how == "theme":
             out.append(f"Cutters that show the theme: {names}.")
         elif how == "guess":
-            words = listed([f"“{c.of}”" for c in several])
-            out.append(f"A guess at what {words} means: {names}.")
+            words = list(dict.fromkeys(f"“{c.of}”" for c in several))
+            out.append(f"A guess at what {listed(words)} mean{'s' * (len(words) == 1)}: {names}.")
         elif how == "near":
             told = listed([f"{c.cutter.name} for {c.of or c.motif}" for c in several])
             out.append(f"Near the theme, for want of the thing itself: {told}.")

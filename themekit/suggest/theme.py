@@ -6,7 +6,7 @@ and alias; things to see; then meaning, by word vectors, of what is left.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
@@ -36,10 +36,13 @@ MOST_MOTIFS = 28
 _PARTS = frozenset(",;!?\n")
 #: A full stop after one of these only shortens.
 _SHORTENED = frozenset("st mt dr mr mrs ms".split())
+#: Endings of a word made from a shorter one, which is then no typo of a third.
+_ENDINGS = ("er", "or", "ist", "ing", "ed", "ful", "less")
 #: What makes a person, a doer or a keeper of a thing, at the end of one word.
-_DOERS = ("man", "men", "woman", "women", "person", "people", "keeper", "maker", "master", "smith", "worker",
-          "watcher", "lover", "spotter", "herd", "monger", "wright", "seller", "driver", "minder", "walker", "grower",
-          "collector", "breeder", "rider", "player", "hunter", "catcher", "farmer")  # fmt: skip
+_DOERS = tuple(
+    "man men woman women person people keeper maker master smith worker watcher lover spotter herd monger wright "
+    "seller driver minder walker grower collector breeder rider player hunter catcher farmer ist".split()
+)
 _SHORTEST_PART = 3
 
 
@@ -61,9 +64,7 @@ def read_theme(text: str, words: Sequence[Token], lookup: Lookup) -> Reading:
     draft = Draft([t for t in words if t.is_word], lookup, _breaks(words))
     _take_parts(draft)
     _mend_typos(draft)
-    colours = [
-        (span, named) for span, named in _matches(draft, lookup.colours) if _as_written(draft, span, named[0])
-    ]
+    colours = _matches(draft, lookup.colours, _as_written)
     named = [span for span, _ in colours]
     things = [m for m in _matches(draft, lookup.things) if not _inside(m[0], named)]
     themes = [
@@ -72,6 +73,9 @@ def read_theme(text: str, words: Sequence[Token], lookup: Lookup) -> Reading:
         if not _inside(span, named) and not _only_part_of_a_thing(draft, span, theme, things)
     ]
     things = [m for m in things if not _inside(m[0], [span for span, _ in themes])]
+    if themes or any(has_content(draft.words[i]) for span, _ in things for i in span):
+        # "An evening", "cookies": such a word is a thing to see only where it stands alone.
+        things = [m for m in things if any(has_content(draft.words[i]) for i in m[0])]
     _read_colours(draft, colours, [span for span, _ in (*themes, *things)])
     occasions = _read_themes(draft, themes)
     _read_things(draft, things)
@@ -157,10 +161,16 @@ def _take_parts(draft: Draft) -> None:
                 break
 
 
-def _as_written(draft: Draft, span: range, name: str) -> bool:
+def _bases(word: str) -> list[str]:
+    """What a word may be made from: "grow" for "grower", "bake" for "baking"."""
+    short = [word.removesuffix(ending) for ending in _ENDINGS if word.endswith(ending)]
+    return [base + e for base in short if len(base) >= _SHORTEST_PART for e in ("", "e")]
+
+
+def _as_written(words: Sequence[Token], colour: tuple[str, Lab]) -> bool:
     """Whether a colour's words but the last stand as its name has them: "lights blue" is no light blue."""
-    folds = [t.fold for t in tokens(name) if t.is_word]
-    return [draft.words[i].fold for i in span[:-1]] == folds[:-1]
+    folds = [t.fold for t in tokens(colour[0]) if t.is_word]
+    return [t.fold for t in words[:-1]] == folds[:-1]
 
 
 def _mend_typos(draft: Draft) -> None:
@@ -171,22 +181,27 @@ def _mend_typos(draft: Draft) -> None:
             continue
         if meaning is not None and (meaning.knows(token.fold) or meaning.knows(token.stem)):
             continue
+        if meaning is not None and any(meaning.knows(base) for base in _bases(token.stem)):
+            continue
         better = mended(token.stem, draft.lookup.single_words)
         if better:
             draft.words[i] = Token(token.text, better, better)
             draft.mended.add(i)
 
 
-def _matches(draft: Draft, table: Mapping[Key, T]) -> list[tuple[range, T]]:
-    """Longest matches from left to right of a table's keys in the words, none across a comma or the like."""
+def _matches(
+    draft: Draft, table: Mapping[Key, T], fits: Callable[[Sequence[Token], T], bool] = lambda words, value: True
+) -> list[tuple[range, T]]:
+    """Longest fitting matches from left to right of a table's keys, none across a comma or the like."""
     words, longest = draft.words, draft.lookup.longest
     found: list[tuple[range, T]] = []
     start = 0
     while start < len(words):
         most = next((n for n in range(1, longest) if start + n in draft.breaks), longest)
         for length in range(min(most, len(words) - start), 0, -1):
-            value = table.get(tuple(t.stem for t in words[start : start + length]))
-            if value is not None:
+            taken = words[start : start + length]
+            value = table.get(tuple(t.stem for t in taken))
+            if value is not None and fits(taken, value):
                 found.append((range(start, start + length), value))
                 break
         else:

@@ -48,7 +48,7 @@ def test_a_kind_of_the_thing_shows_it_and_never_the_other_way(motif: str, wanted
     """Own judgement, no outside source: an open book is a book, but a hot dog is no dog."""
     match = search([cut(1, "one", motif)], wanted).matched[1]
     assert (match.weight > 0, match.motif) == (shows, wanted if shows else "")
-    assert not match.alike
+    assert match.how != "near"
 
 
 def test_the_plain_thing_goes_before_a_kind_of_it_and_that_before_a_special_sort() -> None:
@@ -119,7 +119,7 @@ def test_no_graduation_cap_for_other_caps(text: str) -> None:
 
 def test_what_is_only_near_in_meaning_is_told_so() -> None:
     truck = search([cut(1, "truck", "truck"), cut(2, "circle", "circle")], "tractor").choose(8, PALETTE)
-    assert [(c.motif, c.alike) for c in truck] == [("tractor", True), ("", False)]
+    assert [(c.motif, c.how) for c in truck] == [("tractor", "near"), ("", "")]
     assert cutter_reasons(truck) == [
         "Near the theme, for want of the thing itself: truck for tractor.",
         "A plain shape fills up: circle.",

@@ -132,8 +132,8 @@ def dated(idea: Idea, day: str, name: str) -> None:
     assert 0 <= (jar.best_before - TODAY).days <= 60
 
 
-def cutters(idea: Idea, names: str, shown: bool, alike: bool = False) -> None:
-    mine = [c.cutter.name for c in idea.cutters if bool(c.motif) == shown and c.alike == alike]
+def cutters(idea: Idea, names: str, how: str, of: str | None = None) -> None:
+    mine = [c.cutter.name for c in idea.cutters if c.how == how and of in (None, c.of)]
     assert mine
     told = names
     for name in mine:
@@ -193,10 +193,13 @@ TOLD: tuple[tuple[str, Callable[..., Any]], ...] = (
     (r"Grams of (.+) go by the kind's usual density .*", lambda i, a, names: usual_density(i, names)),
     (r"A chance to use what has stood for (\d+) months: (.+)\.", lambda i, a, *g: stood(i, *g)),
     (r"Best before (\d{4}-\d\d-\d\d), so use it now: (.+)\.", lambda i, a, *g: dated(i, *g)),
-    (r"Cutters that show the theme: (.+)\.", lambda i, a, names: cutters(i, names, True)),
-    (r"Near the theme, for want of the thing itself: (.+)\.", lambda i, a, names: cutters(i, names, True, True)),
-    (r"A plain shape fills up: (.+)\.", lambda i, a, names: cutters(i, names, False)),
-    (r"No cutter on the shelf shows this theme: (.+) leave it .*", lambda i, a, names: cutters(i, names, False)),
+    (r"Cutters that show the theme: (.+)\.", lambda i, a, names: cutters(i, names, "theme")),
+    (r"A guess at what “.+” means?: (.+)\.", lambda i, a, names: cutters(i, names, "guess")),
+    (r"Near the theme, for want of the thing itself: (.+)\.", lambda i, a, names: cutters(i, names, "near")),
+    (r"For the (.+ birthday|birthday): (.+)\.", lambda i, a, of, names: cutters(i, names, "occasion", of)),
+    (r"In passing of the theme: (.+)\.", lambda i, a, names: cutters(i, names, "occasion", "")),
+    (r"A plain shape fills up: (.+)\.", lambda i, a, names: cutters(i, names, "")),
+    (r"No cutter on the shelf shows this theme: (.+) leave it .*", lambda i, a, names: cutters(i, names, "")),
 )  # fmt: skip
 THEMES = (
     "owl party", "rainbow", "teal and gold", "neon party", "monochrome", "autumn leaves", "under the sea", "farm",
