@@ -42,8 +42,7 @@ def jar_change(before: Mapping[str, float], after: Mapping[str, float], weights:
 
 def cutter_change(before: Chosen, after: Chosen) -> str:
     """What another cutter would do: what it shows of the theme, its size, and parts that break."""
-    shows = f"near the theme’s {after.motif}" if after.alike else f"shows the theme’s {after.motif}"
-    words = [shows if after.motif else "says nothing of the theme"]
+    words = [_shows(after)]
     size, old = _longer_side(after), _longer_side(before)
     if size > _SIZE * old:
         words.append("larger")
@@ -54,6 +53,19 @@ def cutter_change(before: Chosen, after: Chosen) -> str:
     elif before.cutter.thin_parts and not after.cutter.thin_parts:
         words.append("no thin parts")
     return ", ".join(words)
+
+
+def _shows(one: Chosen) -> str:
+    """What a cutter shows of the theme, and in what way."""
+    if one.how == "theme":
+        return f"shows the theme’s {one.motif}"
+    if one.how == "near":
+        return f"near the theme’s {one.of or one.motif}"
+    if one.how == "guess":
+        return f"shows {one.motif}, a guess at “{one.of}”"
+    if one.how == "occasion":
+        return f"{one.motif} for the {one.of}" if one.of else f"shows {one.motif}, in passing of the theme"
+    return "says nothing of the theme"
 
 
 def _longer_side(one: Chosen) -> float:

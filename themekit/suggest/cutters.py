@@ -159,8 +159,8 @@ class CutterSearch:
         single cookie.
         """
         taken = taken or {}
-        showing = sorted(
-            ((self._score(c, cookies, palette), c) for c in self.cutters if self.matched[c.id].weight >= SHOWS),
+        scored = sorted(
+            ((self._score(c, cookies, palette), c) for c in self.cutters if self.matched[c.id].how),
             key=lambda pair: (-pair[0] + 0.12 * taken.get(pair[1].id, 0), pair[1].id),
         )
         wanted = min(MOST_CUTTERS, cookies, max(FEWEST_CUTTERS, round(cookies / 2.6)))

@@ -89,7 +89,7 @@ def test_shade_words_change_a_colour() -> None:
 
 def test_meaning_reaches_what_no_table_names() -> None:
     """Words that no table has lead, less surely, to what people know them for (own knowledge, no source)."""
-    for text, near in (("glacial", "#cfe6f0"), ("cinders", "#8a8378")):
+    for text, near in (("glacial", "#cfe6f0"), ("geological", "#8a8378")):
         reading = read(text)
         assert reading.anchors, text
         assert reading.understood[0].how == "by meaning", text
@@ -128,3 +128,28 @@ def test_avoided_colours_leave_the_anchors() -> None:
 def test_the_same_phrase_is_read_alike() -> None:
     text = "Pirate ship birthday in teal & gold, for twelve"
     assert read(text) == read(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "name"), [("shipwright", "ship"), ("drumkeeper", "drum"), ("harpist", "harp"), ("owlman", "owl")]
+)
+def test_of_an_unknown_doer_the_thing_in_the_word_is_read_and_said(text: str, name: str) -> None:
+    """English forms such words from the thing and an ending; own knowledge, no source."""
+    understood = read(text).understood[0]
+    assert (understood.name, understood.sureness) == (name, 0.7)
+    assert understood.how.endswith("a part of the word")
+
+
+@pytest.mark.parametrize("text", ["growers", "ringers"])
+def test_a_word_made_from_a_known_one_is_no_typo_of_another(text: str) -> None:
+    assert not any("mended" in u.how for u in read(text).understood)
+
+
+def test_a_month_is_when_and_not_what_unless_it_is_all_that_is_said() -> None:
+    assert [u.name for u in read("christmas in july").understood] == ["christmas"]
+    assert "july" not in read("owls in july").unknown
+
+
+def test_an_evening_is_only_a_picture_alone() -> None:
+    assert "dusk" not in [u.name for u in read("an owl evening").understood]
+    assert "dusk" in [u.name for u in read("evening").understood]
