@@ -55,7 +55,7 @@ def reading(read: Reading, names: Names) -> Json:
     return {
         "text": read.text,
         "anchors": _anchors(read.anchors, names),
-        "motifs": [{"word": m.word, "weight": m.weight} for m in read.motifs],
+        "motifs": [{"word": m.word, "weight": m.weight, "kind": m.kind, "of": m.of} for m in read.motifs],
         "understood": [
             {"words": u.words, "as": u.taken_as, "name": u.name, "how": u.how, "sureness": u.sureness}
             for u in read.understood

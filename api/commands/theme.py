@@ -25,6 +25,15 @@ def command(text: tuple[str, ...], as_json: bool, **given: Any) -> None:
         telling.show(answer, as_json, lambda: lines(answer, at.jar_names(), paper()))
 
 
+#: How things to see are told apart, by the way they came.
+_SEEN = {
+    "theme": "Things to see",
+    "guess": "By a guess at words",
+    "near": "Often seen with them",
+    "occasion": "For the occasion",
+}
+
+
 def lines(answer: Json, jars: Mapping[int, str], sheet: Paper) -> Lines:
     """A reading for people: from what, as what, how, and what was not understood."""
     if answer["understood"]:
@@ -46,9 +55,10 @@ def lines(answer: Json, jars: Mapping[int, str], sheet: Paper) -> Lines:
             source = f", from “{anchor['from']}”" if anchor["from"] else ""
             text = f"{anchor['name']}: {100 * anchor['weight']:.0f} %{source}"
             out += sheet.coloured([anchor["hex"]], text, "  ")
-    if answer["motifs"]:
-        motifs = telling.listed(motif["word"] for motif in answer["motifs"])
-        out += ["", *sheet.wrapped(f"Things to see: {motifs}.", hanging="  ")]
+    out += [""] if answer["motifs"] else []
+    for kind, title in _SEEN.items():
+        words = [motif["word"] for motif in answer["motifs"] if motif["kind"] == kind]
+        out += sheet.wrapped(f"{title}: {telling.listed(words)}.", hanging="  ") if words else []
     if answer["needs"]["applied"]:
         out += ["", *sheet.wrapped(f"Needs: {'; '.join(telling.needs_told(answer, jars))}.", hanging="  ")]
     facts = [f"{name}: {value}" for name, value in answer["order"].items() if value is not None]

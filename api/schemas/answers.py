@@ -49,6 +49,13 @@ class MotifTold(Strict):
 
     word = _text("a plain noun")
     weight = share("how much it belongs", required=True)
+    kind = choice(
+        "how it came: of the theme, a guess at a word, near to a thing named, of what is celebrated",
+        ("theme", "guess", "near", "occasion"),
+        required=True,
+        allow_none=False,
+    )
+    of = _text("the words guessed at, the thing it is near to or the occasion; empty for the theme's own")
 
 
 class UnderstoodTold(Strict):

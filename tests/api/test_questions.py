@@ -42,7 +42,7 @@ def test_a_phrase_is_read_with_its_needs_and_facts(client: FlaskClient) -> None:
     assert answer["text"] == text
     assert {a["from"] for a in answer["anchors"]} >= {"teal", "owl"}
     assert sum(a["weight"] for a in answer["anchors"]) == pytest.approx(1, abs=1e-9)
-    assert answer["motifs"][0] == {"word": "owl", "weight": 1.0}
+    assert answer["motifs"][0] == {"word": "owl", "weight": 1.0, "kind": "theme", "of": ""}
     assert answer["needs"] == {"applied": [{"need": "avoid_allergens", "value": "milk", "source": "no milk"}]}
     assert answer["order"] == {"kits": 6, "cookies": None, "date": None}
     assert answer["sureness"] == 1

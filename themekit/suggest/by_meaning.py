@@ -28,7 +28,7 @@ MEANING_BESIDE = 0.4
 #: Cosine that the rest of a target must have when it shares a word with the phrase.
 REST_FLOOR = 0.45
 #: When it is to be, unless nothing else is said.
-_MONTHS = frozenset("january february march april june july august september october november december".split())
+MONTHS = frozenset("january february march april june july august september october november december".split())
 #: How many of the nearest targets are looked at.
 _LOOKED_AT = 60
 
@@ -37,8 +37,8 @@ def read_by_meaning(draft: Draft) -> list[str]:
     """Read what is left, run by run and then word by word; return the unknown."""
     unknown: list[str] = []
     left = [i for i, t in enumerate(draft.words) if i not in draft.certainty and has_content(t)]
-    if draft.certainty or any(draft.words[i].fold not in _MONTHS for i in left):
-        left = [i for i in left if draft.words[i].fold not in _MONTHS]
+    if draft.certainty or any(draft.words[i].fold not in MONTHS for i in left):
+        left = [i for i in left if draft.words[i].fold not in MONTHS]
     for run in runs(left, draft.breaks):
         if not _by_meaning(draft, run):
             unknown += [

@@ -14,7 +14,7 @@ import numpy as np
 
 from themekit.colour.difference import delta_e_2000
 from themekit.suggest.anchors import Source, combined_anchors
-from themekit.suggest.by_meaning import read_by_meaning
+from themekit.suggest.by_meaning import MONTHS, read_by_meaning
 from themekit.suggest.draft import EMPTY, Draft, Understood, has_content, is_occasion
 from themekit.suggest.lookup import Key, Lookup
 from themekit.suggest.neighbours import add_neighbours
@@ -86,7 +86,9 @@ def read_theme(text: str, words: Sequence[Token], lookup: Lookup) -> Reading:
         [thing.name for _, thing in things],
         [theme.motifs[0] for _, theme in themes if theme.motifs and not is_occasion(theme)],
     )
-    content = [i for i, t in enumerate(draft.words) if i in draft.certainty or has_content(t)]
+    content = [
+        i for i, t in enumerate(draft.words) if i in draft.certainty or (has_content(t) and t.fold not in MONTHS)
+    ]
     anchors = combined_anchors(draft.sources)
     sureness = sum(draft.certainty.get(i, 0.0) for i in content) / len(content) if anchors else 0.0
     return Reading(
