@@ -15,7 +15,7 @@ from themekit.suggest.anchors import Source
 from themekit.suggest.draft import EMPTY, Draft, has_content, is_occasion, runs
 from themekit.suggest.lookup import Lookup, Target
 from themekit.suggest.words import Token, key_of
-from themekit.values import Theme
+from themekit.values import Theme, Thing
 
 #: Cosine at which meaning begins to count, and at which it counts in full. Measured against
 #: the full sentence model (DEVELOPERS.md): from the floor on two of three first targets are
@@ -90,19 +90,24 @@ def nearest_targets(lookup: Lookup, words: Sequence[Token]) -> list[tuple[Target
         if len(out) == MEANING_MOST or cosine < first - MEANING_BAND or not against.isdisjoint(names):
             continue
         fresh = all(target.meant.name != other.meant.name for other, _ in out)
-        if fresh and _near_as_a_whole(lookup, target.phrase, words):
+        if fresh and _near_as_a_whole(lookup, target, words):
             first = first or cosine
             out.append((target, cosine))
     return out
 
 
-def _near_as_a_whole(lookup: Lookup, phrase: str, words: Sequence[Token]) -> bool:
-    """Whether a target is near by more than a word that it shares with the phrase."""
+def _near_as_a_whole(lookup: Lookup, target: Target, words: Sequence[Token]) -> bool:
+    """Whether a target is near by more than a word that it shares with the phrase.
+
+    A thing that is a kind of what is said may stand for it: whipped cream for cream.
+    """
     meaning = lookup.lexicon.meaning
     said = {t.stem for t in words}
-    key = key_of(phrase)
+    key = key_of(target.phrase)
     rest = [part for part in key if part not in said and part not in EMPTY]
-    if meaning is None or not rest or len(rest) == len(key):
+    if meaning is None or not rest or said.isdisjoint(key):
+        return True
+    if isinstance(target.meant, Thing) and key[-1] == words[-1].stem:
         return True
     cosines = meaning.nearest(" ".join(t.fold for t in words), meaning.embed_many([" ".join(rest)]), 1)
     return bool(cosines) and cosines[0][1] >= REST_FLOOR
