@@ -35,8 +35,8 @@ def opened(name: str | None, data: bytes) -> Opened:
             "The file cannot be used.", [Problem("file", f"{len(data):,} bytes", allowed, "Split it.")]
         )
     with tempfile.TemporaryDirectory() as folder:
-        # A workbook's own sheets are named in problems, and so is a CSV by the name it was sent with.
-        path = Path(folder) / (_on_disk(called) if ending == ".csv" else f"file{ending}")
+        # Problems name the file as it was sent.
+        path = Path(folder) / _on_disk(called)
         path.write_bytes(data)
         return open_file(path, called)
 

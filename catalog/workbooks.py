@@ -182,7 +182,6 @@ def _table(file: str, sheet: Any) -> tuple[list[list[str]], list[Problem]]:
 
     table: list[list[str]] = []
     problems: list[Problem] = []
-    full = 0
     for number, row in enumerate(sheet.iter_rows(), start=1):
         cells = ["" if cell.value is None else _text(cell.value, cell.number_format) for cell in row]
         while cells and not cells[-1].strip():
@@ -202,10 +201,9 @@ def _table(file: str, sheet: Any) -> tuple[list[list[str]], list[Problem]]:
             raise _unusable(where, f"over {MOST_ROWS - 1:,} rows", f"at most {MOST_ROWS - 1:,} rows", "Split it.")
         if number <= MOST_ROWS:
             table.append(cells)
-            full = number if cells else full
         elif number > 20 * MOST_ROWS:
             break
-    return table[:full], problems
+    return table, problems
 
 
 def _text(cell: Any, form: str = "General") -> str:

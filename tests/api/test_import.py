@@ -80,22 +80,23 @@ def test_bad_fields_are_all_told(
 
 
 @pytest.mark.parametrize(
-    ("data", "name"),
-    [(b"%PDF-1.7", "list.csv"), (b"PK\x03\x04", "list.xlsx"), (b"PK\x03\x04", "a.zip"),
-     (HERS.encode(), "list.docx"), (b"", "list.csv"), (b"\xff\xfe\0", "list.csv"), (HERS.encode(), "")],
+    ("data", "name", "field"),
+    [(b"PK\x03\x04", "list.xlsx", "list.xlsx"), (b"PK\x03\x04", "a.zip", "a.zip"),
+     (HERS.encode(), "list.docx", "file"), (HERS.encode(), "", "file")],
 )  # fmt: skip
-def test_other_files_are_refused(
-    client: FlaskClient, store: Store, unchanged: Any, data: bytes, name: str
+def test_other_files_are_refused(client: FlaskClient, refused: Any, data: bytes, name: str, field: str) -> None:
+    refused(sent(client, data, name), 422, "invalid_value", field)
+
+
+@pytest.mark.parametrize("data", [b"%PDF-1.7", b"", b"\xff\xfe\0", b"name,kind\n", b"a,b\n1,2\n"])
+def test_what_is_no_list_is_told_and_cannot_be_brought_in(
+    client: FlaskClient, store: Store, refused: Any, unchanged: Any, data: bytes
 ) -> None:
+    tried = sent(client, data).get_json()
+    assert tried["problems"]
+    assert tried["shown"] is None
     with unchanged(store):
-        answer = sent(client, data, name)
-    told = answer.get_json()
-    if answer.status_code == 200:
-        assert told["problems"]
-        assert told["shown"] is None
-    else:
-        assert answer.status_code == 422
-        assert told["error"]["problems"][0]["allowed"]
+        refused(sent(client, data, dry_run="false"), 422, "invalid_value")
 
 
 def test_a_body_that_is_no_form_or_too_large_is_refused(client: FlaskClient, refused: Any) -> None:
@@ -105,6 +106,10 @@ def test_a_body_that_is_no_form_or_too_large_is_refused(client: FlaskClient, ref
     )
     large = client.post("/api/v1/import", data=b"a" * 8_000_000, content_type="multipart/form-data; boundary=b")
     assert large.status_code == 413
+    head = b'--b\r\nContent-Disposition: form-data; name="file"; filename="list.csv"\r\n\r\n'
+    whole = head + b"a" * 5_000_001 + b"\r\n--b--\r\n"
+    answer = client.post("/api/v1/import", data=whole, content_type="multipart/form-data; boundary=b")
+    refused(answer, 422, "invalid_value", "file")
 
 
 def test_names_that_lead_elsewhere_are_only_names(client: FlaskClient) -> None:

@@ -312,7 +312,8 @@ def test_what_a_cells_format_says_counts(own: tuple[Store, int], tmp_path: Path)
     book["Jars"]["D2"].number_format, book["Jars"]["E2"].number_format = "0%", '0.0" oz"'
     book["Jars"]["F2"].number_format = '"$"#,##0.00'
     book.save(path)
-    found = brought(own, path)
+    # A number is a number, however her text cells write theirs.
+    found = brought(own, path, decimal="comma")
     assert found["snow"]["on_hand_g"] == pytest.approx(6 * OZ, abs=0.001)
     assert found["snow"]["price_per_kg"] == pytest.approx(6.5 / (8 * OZ) * 1000, rel=1e-5)
     assert found["ink"]["on_hand_g"] == 2.125
@@ -338,6 +339,26 @@ def test_hidden_merged_and_unworked_cells_are_told(own: tuple[Store, int], tmp_p
     places = {p.field: str(p.got) for p in plan.problems}
     assert places["Jars, cell D2"] == "a formula"
     assert places["Jars, row 2"] == "cells B2:B3 merged"
+
+
+@pytest.mark.parametrize(("rows", "columns", "word"), [(1, 201, "columns"), (20_001, 1, "rows")])
+def test_a_workbook_far_too_large_is_refused(tmp_path: Path, rows: int, columns: int, word: str) -> None:
+    book = openpyxl.Workbook(write_only=True)
+    made = book.create_sheet("Jars")
+    for _ in range(rows + 1):
+        made.append(["x"] * columns)
+    book.save(tmp_path / "large.xlsx")
+    with pytest.raises(InvalidValue) as caught:
+        open_file(tmp_path / "large.xlsx")
+    assert word in caught.value.problems[0].allowed
+
+
+def test_painted_rows_below_a_list_are_no_rows(own: tuple[Store, int], tmp_path: Path) -> None:
+    path = workbook(tmp_path / "p.xlsx", Jars=[["Name", "Type", "Colour"], ["a", "nonpareils", "red"]])
+    book = openpyxl.load_workbook(path)
+    book["Jars"]["A30000"].number_format = "0.00"
+    book.save(path)
+    assert list(brought(own, path)) == ["a", "dough", "icing"]
 
 
 def test_a_fraction_that_became_a_day_is_asked_about(own: tuple[Store, int], tmp_path: Path) -> None:

@@ -58,6 +58,11 @@ def test_no_field_is_taken_twice() -> None:
     assert [c.field for c in columns] == [None, None, None, "on_hand_g"]
 
 
+def test_of_several_fields_that_are_alike_the_likeliest_is_taken() -> None:
+    (column,) = match(["weight of full jar"], "jars")
+    assert (column.field, column.how) == ("full_g", "likeness")
+
+
 def test_a_choice_overrules_and_may_name_a_unit() -> None:
     columns = match(["Amount", "Notes", "Type"], "jars", {"AMOUNT": "full_g lb", "notes": "lot", "type": ""})
     assert [(c.field, c.unit, c.how) for c in columns] == [
