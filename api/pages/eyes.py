@@ -8,8 +8,9 @@ from typing import Any
 
 from flask import request
 
-from themekit.colour.space import hex_to_lab
+from themekit.colour.space import hex_to_lab, lab_to_hex
 from themekit.colour.vision import HARDLY, Alike, Colours, Deficiency, Vision, alike, seen_svg
+from themekit.make.kit import Kit
 from themekit.suggest.words import listed
 from themekit.values import Lab
 
@@ -67,6 +68,15 @@ def of_answer(
     now = [] if vision is None else [line for things in groups for line in _told(things, vision)]
     others = [v for v in VISIONS.values() if v.severity == 1 and v != vision]
     return now, [line for v in others for things in groups for line in _told(things, v, HARDLY)]
+
+
+def of_kit(kit: Kit) -> tuple[list[str], list[str]]:
+    """The same of a kit as it lies on the table."""
+    jars = [
+        {"name": t.jar.name, "colours": [{"hex": lab_to_hex(c.lab), "share": c.share} for c in t.jar.colours]}
+        for t in kit.toppings
+    ]
+    return of_answer([{"name": t.name, "hex": t.hex} for t in kit.tints], jars)
 
 
 @lru_cache(maxsize=4096)

@@ -11,6 +11,7 @@ from typing import Any
 from flask import Blueprint, Response, redirect, request
 from markupsafe import Markup
 
+from api.pages import eyes
 from api.pages.base import show, told
 from api.pages.kit_address import (
     Read,
@@ -164,6 +165,7 @@ def table_values(table: Table, prefix: str = "kit", touch: bool = True) -> dict[
         "breaks": list(done.breaks),
         "cautions": [c.text for c in done.cautions],
         "makes": table.idea.trio.trio.makes_kits,
+        "alike": eyes.of_kit(table.kit),
         "anew": address(laid) + "&fresh=1",
         "currency": at.shelf_row().currency or "",
     }

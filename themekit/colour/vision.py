@@ -155,16 +155,27 @@ def likeness(one: Colours, other: Colours, vision: Vision | None = None) -> floa
     Each colour is matched to the nearest of the other thing, weighted by its share, and
     the mean of both ways is taken.
     """
-    labs = [np.array([lab for lab, _ in side], float) for side in (one, other)]
+    return _pairwise([one, other], vision)[0, 1]
+
+
+def _pairwise(things: Sequence[Colours], vision: Vision | None) -> dict[tuple[int, int], float]:
+    """The likeness of every two things, all colours worked out at once."""
+    labs = np.array([lab for colours in things for lab, _ in colours], float).reshape(-1, 3)
     if vision is not None:
-        labs = [seen_lab(side, vision) for side in labs]
-    apart = delta_e_2000(labs[0][:, None, :], labs[1][None, :, :])
-    shares = [np.array([share for _, share in side], float) for side in (one, other)]
-    ways = [
-        float(np.average(apart.min(axis=1), weights=shares[0])),
-        float(np.average(apart.min(axis=0), weights=shares[1])),
-    ]
-    return sum(ways) / 2
+        labs = seen_lab(labs, vision)
+    apart = delta_e_2000(labs[:, None, :], labs[None, :, :])
+    ends = np.cumsum([0, *(len(colours) for colours in things)])
+    shares = [np.array([share for _, share in colours], float) for colours in things]
+    found = {}
+    for i in range(len(things)):
+        for j in range(i + 1, len(things)):
+            block = apart[ends[i] : ends[i + 1], ends[j] : ends[j + 1]]
+            ways = (
+                np.average(block.min(axis=1), weights=shares[i]),
+                np.average(block.min(axis=0), weights=shares[j]),
+            )
+            found[i, j] = float(sum(ways)) / 2
+    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,11 +188,11 @@ class Alike:
 
 
 def alike(things: Sequence[tuple[str, Colours]], vision: Vision) -> list[Alike]:
-    """Pairs of named things that these eyes can hardly tell apart by colour, in order; see `HARDLY`."""
-    found = []
-    for i, (name, colours) in enumerate(things):
-        for other, theirs in things[i + 1 :]:
-            seen = likeness(colours, theirs, vision)
-            if seen < HARDLY:
-                found.append(Alike((name, other), seen, likeness(colours, theirs)))
-    return found
+    """Pairs of named things that these eyes can hardly tell apart by colour, in order; see `HARDLY`.
+
+    A thing without a colour is like nothing.
+    """
+    coloured = [(name, colours) for name, colours in things if colours]
+    near = {pair: e for pair, e in _pairwise([c for _, c in coloured], vision).items() if e < HARDLY}
+    usual = _pairwise([c for _, c in coloured], None) if near else {}
+    return [Alike((coloured[i][0], coloured[j][0]), seen, usual[i, j]) for (i, j), seen in near.items()]

@@ -93,6 +93,7 @@ def test_what_can_hardly_be_told_apart_is_named_with_both_distances() -> None:
     assert [one.names for one in found] == [("rose", "mud")]
     assert found[0].seen < HARDLY < found[0].usual
     assert alike(things[1:], Vision("protan")) == []
+    assert alike([("clear", []), ("clear too", [])], Vision("protan")) == []
 
 
 def test_a_mix_is_near_a_mix_of_the_same_colours_in_other_shares() -> None:
