@@ -1,11 +1,11 @@
 """The page on the demo shelf: weight, server time beside the API's, and whether anything moves as it loads.
 
-Run: python tests/bench/bench_page.py [--fast]
+Run: python tests/bench/bench_page.py [--quick]
 
 Server times are medians of alternate rounds in one process, warm, as ratios: the page of
 ideas to `POST /ideas` for the same three ideas, and a swapped jar on the table to that
 call. Layout shift is what Chromium's own PerformanceObserver adds up (Layout Instability,
-W3C WICG draft) with images and scripts loaded; `--fast` leaves the browser out.
+W3C WICG draft) with images and scripts loaded; `--quick` leaves the browser out.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ import sys
 import tempfile
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import date
 from functools import partial
 from pathlib import Path
@@ -26,6 +26,10 @@ from urllib.parse import quote
 from flask.testing import FlaskClient
 from playwright.sync_api import sync_playwright
 from werkzeug.serving import make_server
+
+sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[2])]
+
+from table import Row, main
 
 from api.app import create_app
 from catalog.demo import create_demo
@@ -64,18 +68,17 @@ def ratios(first: Callable[[], object], second: Callable[[], object]) -> tuple[f
     return statistics.median(times[0]), statistics.median(times[1])
 
 
-def served(client: FlaskClient) -> None:
-    """Print the page's weight and server time."""
+def served(client: FlaskClient, themes: tuple[str, ...]) -> Iterator[Row]:
+    """The page's weight and server time."""
     alone, whole = weight(client, "/?theme=" + quote(THEMES[1]))
-    print(f"page of ideas: {alone / 1000:.0f} kB, with styles and scripts {whole / 1000:.0f} kB (target 250 kB)")
-    pages, swaps, calls = [], [], []
-    for theme in THEMES:
+    note = f"with styles and scripts {whole / 1000:.0f} kB"
+    yield Row("page of ideas", alone / 1000, "kB", target=250, note=note)
+    pages, swaps = [], []
+    for theme in themes:
         address, body = "/?theme=" + quote(theme), {"theme": theme, "count": 3}
         text = client.get(address).get_data(as_text=True)
         assert client.post("/api/v1/ideas", json=body).status_code == 200
-        page, call = ratios(partial(client.get, address), partial(client.post, "/api/v1/ideas", json=body))
-        pages.append(page / call)
-        calls.append(call)
+        pages.append(ratios(partial(client.get, address), partial(client.post, "/api/v1/ideas", json=body)))
         table = re.search(r'href="(/kit\?[^"]+)"', text)
         assert table is not None
         laid = client.get(table[1].replace("&amp;", "&")).get_data(as_text=True)
@@ -83,15 +86,15 @@ def served(client: FlaskClient) -> None:
         assert found is not None
         swap = (found[1] or found[2]).replace("&amp;", "&")
         client.get(swap)
-        swapped, call = ratios(partial(client.get, swap), partial(client.post, "/api/v1/ideas", json=body))
-        swaps.append(swapped / call)
-    print(f"POST /ideas, three ideas: {statistics.median(calls):.0f} ms")
-    print(f"page of ideas / POST /ideas = {statistics.median(pages):.2f} (target at most 1.5)")
-    print(f"a swapped jar / POST /ideas = {statistics.median(swaps):.2f} (target at most 2)")
+        swaps.append(ratios(partial(client.get, swap), partial(client.post, "/api/v1/ideas", json=body)))
+    for what, times, target in (("page of ideas, server time", pages, 1.5), ("a swapped jar", swaps, 2)):
+        # The theme of the middle ratio stands for all.
+        ours, call = sorted(times, key=lambda pair: pair[0] / pair[1])[len(times) // 2]
+        yield Row(what, ours, "ms", "POST /ideas, three ideas", call, target)
 
 
-def moved(app: object) -> None:
-    """Print how much moves while each place loads, wide and on a phone."""
+def moved(app: object) -> Iterator[Row]:
+    """How much moves while each place loads, wide and on a phone."""
     server = make_server("127.0.0.1", 0, app, threaded=True)  # type: ignore[arg-type]
     threading.Thread(target=server.serve_forever, daemon=True).start()
     chromium = shutil.which("chromium")
@@ -108,22 +111,22 @@ def moved(app: object) -> None:
             page.close()
         browser.close()
     server.shutdown()
-    for place, shift in found.items():
-        if shift:
-            print(f"  {place}: {shift:.4f}")
-    print(f"layout shift while loading, the most of {len(found)}: {max(found.values()):.4f} (target 0)")
+    note = ", ".join(f"{place}: {shift:.4f}" for place, shift in found.items() if shift)
+    yield Row("layout shift while loading, the most", max(found.values()), size=f"{len(found)} places", unit="",
+              target=0, note=note)  # fmt: skip
 
 
-def main() -> None:
+def rows(quick: bool) -> Iterator[Row]:
+    """Weight, server time, and layout shift in a browser."""
     with tempfile.TemporaryDirectory() as folder:
         store = Store(f"sqlite:///{Path(folder) / 'bench.db'}")
         create_demo(store, TODAY)
         app = create_app(store, shelf="demo", today=lambda: TODAY)
-        served(app.test_client())
-        if "--fast" not in sys.argv:
-            moved(app)
+        yield from served(app.test_client(), THEMES[:1] if quick else THEMES)
+        if not quick:
+            yield from moved(app)
         store.close()
 
 
 if __name__ == "__main__":
-    main()
+    main(rows, __doc__)
