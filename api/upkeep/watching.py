@@ -9,6 +9,7 @@ from typing import Any, cast
 
 from flask import Flask, Response, current_app, g, has_request_context, request
 from flask.wrappers import Request
+from werkzeug.exceptions import HTTPException
 
 from api.upkeep.log import log, told
 from api.upkeep.metrics import Metrics
@@ -91,6 +92,13 @@ def _which() -> dict[str, Any]:
 
 
 def _personal(sent: Request) -> dict[str, Any]:
-    body = sent.get_data(cache=True)[:_MOST_SHOWN] if sent.content_length else b""
-    return {"path": sent.path, "query": sent.query_string.decode("utf-8", "replace"),
-            "body": body.decode("utf-8", "replace")}  # fmt: skip
+    try:
+        body = sent.get_data()[:_MOST_SHOWN] if sent.content_length else b""
+    except HTTPException:
+        # Too large to be read at all.
+        body = b""
+    return {
+        "path": sent.path,
+        "query": sent.query_string.decode("utf-8", "replace"),
+        "body": body.decode("utf-8", "replace"),
+    }

@@ -122,6 +122,9 @@ def test_a_personal_log_is_asked_for_and_says_so(store: Store, logged: Callable[
     assert rest[0]["query"] == "theme=wombat+party+for+Zephyrine"
     assert json.loads(rest[3]["body"]) == {"theme": "wombat party in teal"}
     assert rest[2]["path"] == "/wombat/Zephyrine"
+    large = client.post("/api/v1/ideas", data=b"x" * 1_000_001, content_type="application/json")
+    assert large.status_code == 413
+    assert (lines()[-1]["status"], lines()[-1]["body"]) == (413, "")
 
 
 def test_there_are_three_sorts_of_log() -> None:

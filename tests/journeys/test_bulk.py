@@ -16,8 +16,8 @@ import pytest
 
 PROGRAM = (sys.executable, "-m", "api.commands.main")
 THEMES = ("owl party in teal", "pirates", "night sky", "safari", "autumn leaves", "robots in blue")
-#: Of each theme so many requests, enough that a run is in the middle of them for seconds.
-TIMES = 12
+#: Of each theme so many requests, enough that a run is in the middle of them for a while.
+TIMES = 10
 Start = Callable[..., "subprocess.Popen[bytes]"]
 
 
@@ -36,12 +36,16 @@ def database(tmp_path_factory: pytest.TempPathFactory) -> str:
 
 
 @pytest.fixture
-def asked(tmp_path: Path) -> Path:
-    """The requests."""
-    path = tmp_path / "asked.jsonl"
-    bodies = [{"shelf": "demo", "theme": THEMES[n % 6], "kits": 1 + n, "count": 1} for n in range(6 * TIMES)]
-    path.write_text("".join(json.dumps(body) + "\n" for body in bodies))
-    return path
+def asked(tmp_path: Path) -> Callable[[int], Path]:
+    """A file of so many requests."""
+
+    def written(count: int) -> Path:
+        path = tmp_path / "asked.jsonl"
+        bodies = [{"shelf": "demo", "theme": THEMES[n % 6], "kits": 1 + n % 99, "count": 1} for n in range(count)]
+        path.write_text("".join(json.dumps(body) + "\n" for body in bodies))
+        return path
+
+    return written
 
 
 @pytest.fixture
@@ -83,35 +87,43 @@ def _wait_for_answers(path: Path, count: int, program: subprocess.Popen[bytes]) 
         time.sleep(0.01)
 
 
-def _check_whole(path: Path) -> None:
+def _check_whole(path: Path, count: int) -> None:
     """Every request has its answer, once."""
     answers = [json.loads(line) for line in path.read_text("utf-8").splitlines()]
-    assert sorted(one["request"] for one in answers) == list(range(1, 6 * TIMES + 1))
+    assert sorted(one["request"] for one in answers) == list(range(1, count + 1))
     for one in answers:
         (idea,) = one["answer"]["ideas"]
         assert len(idea["palette"]["tints"]) == 3
         assert one["answer"]["theme"]["text"] == THEMES[(one["request"] - 1) % 6]
 
 
-def test_a_worker_killed_in_the_middle_loses_and_repeats_nothing(start: Start, asked: Path) -> None:
-    """SIGKILL while it works; another takes over, and every answer is there once."""
-    answers = asked.with_name("answers.jsonl")
-    program = start("bulk", asked, "--to", answers, "--workers", 2, "--json")
-    _wait_for_answers(answers, 1, program)
-    victim = _workers(program)[0]
-    victim.send_signal(signal.SIGKILL)
-    out, errors = program.communicate(timeout=300)
+@pytest.mark.parametrize("kills", [1, pytest.param(8, marks=pytest.mark.long)])
+def test_workers_killed_in_the_middle_lose_and_repeat_nothing(
+    start: Start, asked: Callable[[int], Path], kills: int
+) -> None:
+    """SIGKILL while they work; others take over, and every answer is there once."""
+    count = 6 * TIMES * kills
+    file = asked(count)
+    answers = file.with_name("answers.jsonl")
+    program = start("bulk", file, "--to", answers, "--workers", 2, "--json")
+    for kill in range(kills):
+        _wait_for_answers(answers, 1 + kill * (count - 2 * 20) // kills, program)
+        victim = _workers(program)[0]
+        victim.send_signal(signal.SIGKILL)
+    out, errors = program.communicate(timeout=600)
     assert program.returncode == 0, errors
-    assert not psutil.pid_exists(victim.pid)
     told = json.loads(out)
-    assert (told["requests"], told["answered"], told["failed"]) == (6 * TIMES, 6 * TIMES, [])
-    _check_whole(answers)
+    assert (told["requests"], told["answered"], told["failed"]) == (count, count, [])
+    _check_whole(answers, count)
 
 
-def test_a_run_killed_in_the_middle_goes_on_where_it_stopped(start: Start, asked: Path) -> None:
+@pytest.mark.long
+def test_a_run_killed_in_the_middle_goes_on_where_it_stopped(start: Start, asked: Callable[[int], Path]) -> None:
     """SIGKILL of the run itself, and a torn last line on top; what was answered stays as it was."""
-    answers = asked.with_name("answers.jsonl")
-    program = start("bulk", asked, "--to", answers, "--workers", 1)
+    count = 6 * TIMES
+    file = asked(count)
+    answers = file.with_name("answers.jsonl")
+    program = start("bulk", file, "--to", answers, "--workers", 1)
     _wait_for_answers(answers, 1, program)
     children = _children(program)
     program.kill()
@@ -122,12 +134,12 @@ def test_a_run_killed_in_the_middle_goes_on_where_it_stopped(start: Start, asked
     kept = answers.read_bytes()
     whole = kept[: kept.rindex(b"\n") + 1]
     before = whole.count(b"\n")
-    assert 0 < before < 6 * TIMES
+    assert 0 < before < count
     answers.write_bytes(whole + b'{"request":99,"hash":"0123')
-    again = start("bulk", asked, "--to", answers, "--workers", 2, "--json")
+    again = start("bulk", file, "--to", answers, "--workers", 2, "--json")
     out, errors = again.communicate(timeout=300)
     assert again.returncode == 0, errors
     told = json.loads(out)
-    assert (told["before"], told["answered"]) == (before, 6 * TIMES - before)
+    assert (told["before"], told["answered"]) == (before, count - before)
     assert answers.read_bytes().startswith(whole)
-    _check_whole(answers)
+    _check_whole(answers, count)
