@@ -7,9 +7,12 @@ best trio that holds each of the jars that stand most idle.
 from __future__ import annotations
 
 import math
+from collections import OrderedDict
 from collections.abc import Callable, Sequence
+from copy import copy
 from dataclasses import dataclass, field, replace
 from datetime import date
+from threading import RLock
 
 import numpy as np
 
@@ -71,6 +74,20 @@ class _Palettes:
     ended: bool = False
 
 
+#: Lines whose candidates are remembered; those of a long season and a look at twice as many.
+_MOST_MADE = 120
+
+
+@dataclass
+class _Kept:
+    """What is worked out for lines, whichever plan they belong to; families of palettes are a plan's own."""
+
+    made: OrderedDict[object, tuple[Offer, ...] | str] = field(default_factory=OrderedDict)
+    palettes: dict[tuple[str, Needs], _Palettes] = field(default_factory=dict)
+    askings: dict[tuple[str, int, Needs], Suggester] = field(default_factory=dict)
+    lock: RLock = field(default_factory=RLock)
+
+
 @dataclass
 class Offering:
     """Candidates for lines on one shelf; what equal lines need is worked out once."""
@@ -80,9 +97,8 @@ class Offering:
     today: date | None = None
     settings: Settings = field(default_factory=Settings)
     taste: Taste = NO_TASTE
-    _made: dict[object, tuple[Offer, ...] | str] = field(default_factory=dict, repr=False)
-    _palettes: dict[tuple[str, Needs], _Palettes] = field(default_factory=dict, repr=False)
-    _leaders: list[np.ndarray] = field(default_factory=list, repr=False)
+    _kept: _Kept = field(default_factory=_Kept, repr=False)
+    _leaders: np.ndarray = field(default_factory=lambda: np.zeros((0, 3, 3)), repr=False)
 
     def lines(
         self, planned: Sequence[Planned], breadth: Breadth, tell: Callable[[float], None], stop: Stop = never
@@ -113,7 +129,7 @@ class Offering:
             if isinstance(made, str):
                 why = why or made
             else:
-                found += made
+                found += self._in_families(made)
         best = max((o.quality for o in found), default=0.0)
         kept = [o for o in found if o.quality >= w.QUALITY_FLOOR * best]
         kept.sort(key=lambda o: (-o.quality, o.theme, [t.hex for t in o.palette.tints], o.taken))
@@ -137,18 +153,23 @@ class Offering:
     def _of_theme(self, line: Planned, theme: str, breadth: Breadth) -> tuple[Offer, ...] | str:
         needs = line.needs or Needs()
         key = (theme, line.kits, needs, line.day, line.serve, breadth)
-        if key not in self._made:
-            try:
-                self._made[key] = self._work(line, theme, needs, breadth)
-            except TooFewCandidates as error:
-                told = [error.message, *(p.hint for p in error.problems if p.hint)]
-                self._made[key] = " ".join(told)
-        return self._made[key]
+        with self._kept.lock:
+            made = self._kept.made.get(key)
+            if made is None:
+                try:
+                    made = self._work(line, theme, needs, breadth)
+                except TooFewCandidates as error:
+                    made = " ".join([error.message, *(p.hint for p in error.problems if p.hint)])
+            self._kept.made[key] = made
+            self._kept.made.move_to_end(key)
+            while len(self._kept.made) > _MOST_MADE:
+                self._kept.made.popitem(last=False)
+        return made
 
     def _work(self, line: Planned, theme: str, needs: Needs, breadth: Breadth) -> tuple[Offer, ...]:
-        asked = ask(theme, self.shelf, self.lexicon, needs, line.kits)
+        suggester = copy(self.suggester(theme, line.kits, needs))
+        asked = suggester.asked
         require_theme(asked)
-        suggester = Suggester(asked, self.shelf, self.lexicon, self.today, self.taste)
         usable = tuple(j for j in suggester.allowed.jars if _usable(j, line.day))
         stocked = tuple(j for j in usable if self._enough(j, line))
         search = _searched(suggester, stocked if _some(stocked, needs) else usable)
@@ -159,7 +180,6 @@ class Offering:
         best: Trio | None = None
         for number, palette in enumerate(palettes):
             chosen = tuple(cutters.choose(asked.cookies, palette.labs))
-            family = self._family(palette)
             seen: set[tuple[int, ...]] = set()
             trios = [("best", t) for t in search.best(breadth.best, palette.labs, (), line.serve)]
             if number == 0:
@@ -169,8 +189,20 @@ class Offering:
                 jars = tuple(j.id for j in trio.jars)
                 if jars not in seen and best is not None and _above(palette, palettes[0], trio, best):
                     seen.add(jars)
-                    out.append(self._offer(theme, palette, trio, chosen, line, asked.cookies, family, how))
+                    out.append(self._offer(theme, palette, trio, chosen, line, asked.cookies, how))
         return tuple(out)
+
+    def suggester(self, theme: str, kits: int, needs: Needs | None) -> Suggester:
+        """A line's question put to the shelf; whoever cuts its jars down takes a copy."""
+        key = (theme, kits, needs or Needs())
+        found = self._kept.askings.get(key)
+        if found is None:
+            asked = ask(theme, self.shelf, self.lexicon, key[2], kits)
+            found = Suggester(asked, self.shelf, self.lexicon, self.today, self.taste)
+            if len(self._kept.askings) >= _MOST_MADE:
+                self._kept.askings.clear()
+            self._kept.askings[key] = found
+        return found
 
     def _apart(self, key: tuple[str, Needs], suggester: Suggester, count: int) -> list[Palette]:
         """The first palettes of a theme, each apart from those before it and above the floor.
@@ -178,9 +210,11 @@ class Offering:
         They depend on neither kits nor day, so lines of one theme share them, and a look at
         more of them goes on from where the last one ended.
         """
-        if key not in self._palettes:
-            self._palettes[key] = _Palettes(suggester.palette_search())
-        kept = self._palettes[key]
+        if key not in self._kept.palettes:
+            if len(self._kept.palettes) >= _MOST_MADE:
+                self._kept.palettes.clear()
+            self._kept.palettes[key] = _Palettes(suggester.palette_search())
+        kept = self._kept.palettes[key]
         while len(kept.found) < count and not kept.ended:
             more = kept.search.best(1, kept.found)
             kept.ended = not more or (bool(kept.found) and more[0].score < w.QUALITY_FLOOR * kept.found[0].score)
@@ -193,13 +227,13 @@ class Offering:
 
     def _offer(
         self, theme: str, palette: Palette, trio: Trio, cutters: tuple[Chosen, ...], line: Planned,
-        cookies: int, family: int, how: str,
+        cookies: int, how: str,
     ) -> Offer:  # fmt: skip
         parts = {"palette": palette.score, "trio": trio.score, "cutters": cutters_part(cutters, cookies)}
         of_palette, of_trio, of_cutters = self.taste.idea
         score = of_palette * parts["palette"] + of_trio * parts["trio"] + of_cutters * parts["cutters"]
         taken = tuple((p.jar.id, self._mg(p.jar, p.share, line.kits, line.serve)) for p in trio.portions)
-        return Offer(theme, palette, trio, cutters, round(score, 6), parts, taken, family, how)
+        return Offer(theme, palette, trio, cutters, round(score, 6), parts, taken, 0, how)
 
     def _mg(self, jar: Jar, share: float, kits: int, serve: Serve) -> int:
         """What a line takes of a jar, waste included, as a batch of it would."""
@@ -209,14 +243,43 @@ class Offering:
         # Rounded up as a batch's need is; noise below 1e-9 g is none.
         return math.ceil(round(grams * kits * (1 + set_.waste_share), 9) * MG - 1e-6)
 
+    def _in_families(self, made: Sequence[Offer]) -> list[Offer]:
+        """The same offers with the families of this plan."""
+        families: dict[tuple[str, ...], int] = {}
+        out = []
+        for offer in made:
+            key = tuple(t.hex for t in offer.palette.tints)
+            if key not in families:
+                families[key] = self._family(offer.palette)
+            out.append(replace(offer, family=families[key]))
+        return out
+
     def _family(self, palette: Palette) -> int:
         """A number that palettes too like each other share: that of the first one like it."""
-        for number, leader in enumerate(self._leaders):
-            cost = delta_e_2000(palette.labs[:, None, :], leader[None, :, :])
-            if float(cheapest_matching(cost)) < w.APART:
-                return number
-        self._leaders.append(palette.labs)
+        cost = delta_e_2000(palette.labs[None, :, None, :], self._leaders[:, None, :, :])
+        alike = np.flatnonzero(cheapest_matching(cost) < w.APART)
+        if len(alike):
+            return int(alike[0])
+        self._leaders = np.concatenate([self._leaders, palette.labs[None]])
         return len(self._leaders) - 1
+
+
+#: The last offering; a plan is seldom made once, and its other lines are then there.
+_last: list[Offering] = []
+
+
+def offering_of(shelf: Shelf, lexicon: Lexicon, today: date | None, settings: Settings, taste: Taste) -> Offering:
+    """An offering for one plan; what was worked out for the last plan of the very same shelf is not done again.
+
+    The answers are the same either way: nothing that is kept depends on the other lines.
+    """
+    made = Offering(shelf, lexicon, today, settings, taste)
+    for last in _last[:1]:
+        same = last.shelf is shelf and last.lexicon is lexicon
+        if same and (last.today, last.settings, last.taste) == (today, settings, taste):
+            made._kept = last._kept
+    _last[:] = [made]
+    return made
 
 
 def _usable(jar: Jar, day: date | None) -> bool:

@@ -8,7 +8,7 @@ from datetime import date
 
 from themekit.errors import Problem, raise_all
 from themekit.make.settings import Settings
-from themekit.season.offers import Breadth, Offering
+from themekit.season.offers import Breadth, Offering, offering_of
 from themekit.season.one_by_one import one_by_one
 from themekit.season.programme import solve
 from themekit.season.stock import Stock, bought, stock_of, worth
@@ -27,10 +27,9 @@ from themekit.season.values import (
     never,
     untold,
 )
-from themekit.suggest.asked import MOST_KITS, ask
-from themekit.suggest.ideas import Suggester
+from themekit.suggest.asked import MOST_KITS
 from themekit.suggest.taste import NO_TASTE, Taste
-from themekit.values import Lexicon, Needs, Shelf
+from themekit.values import Lexicon, Shelf
 
 MOST_LINES = 40
 #: Of a time limit so much goes to the look at more candidates.
@@ -74,7 +73,7 @@ def season_plan(
     """
     _check(planned)
     weights, breadth = weights or Weights(), breadth or Breadth()
-    offering = Offering(shelf, lexicon, today, settings or Settings(), taste)
+    offering = offering_of(shelf, lexicon, today, settings or Settings(), taste)
     lines = offering.lines(planned, breadth, lambda done: progress("candidates", done), stop)
     lines += tuple(LineOffers(p, (), "The work was stopped before this line.") for p in planned[len(lines) :])
     stock = stock_of(shelf.jars, lines, today)
@@ -168,9 +167,8 @@ def _told(
             plans[number] = LinePlan(line.planned, None, None, (), (), why)
             continue
         offer = line.offers[at]
-        needs = line.planned.needs or Needs()
-        asked = ask(offer.theme, offering.shelf, offering.lexicon, needs, line.planned.kits)
-        suggester = Suggester(asked, offering.shelf, offering.lexicon, offering.today, offering.taste)
+        suggester = offering.suggester(offer.theme, line.planned.kits, line.planned.needs)
+        asked = suggester.asked
         lacking = {id: mg - max(0, left[id]) for id, mg in offer.taken if mg > max(0, left[id])}
         for id, mg in offer.taken:
             left[id] -= mg

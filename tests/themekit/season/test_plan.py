@@ -14,10 +14,12 @@ from themekit.errors import InvalidValue, ThemeNotUnderstood
 from themekit.make.kit import Cut, Kit, Order, Topping
 from themekit.make.settings import Settings
 from themekit.make.work import stock_needs
+from themekit.season import offers
 from themekit.season.offers import Breadth, Offering
 from themekit.season.plan import season_plan
 from themekit.season.values import Planned, SeasonPlan
 from themekit.suggest.ideas import Suggester
+from themekit.suggest.taste import Taste
 from themekit.values import Jar, Needs, Shelf
 
 TODAY = date(2026, 11, 25)
@@ -209,3 +211,26 @@ def test_lines_of_one_theme_share_the_work_on_palettes(demo: Shelf, monkeypatch:
     for found, count in ((first[1], NARROW.palettes), (wider, 2 * NARROW.palettes)):
         hexes = {tuple(t.hex for t in offer.palette.tints) for offer in found.offers}
         assert hexes == {tuple(t.hex for t in palette.tints) for palette in alone[:count]}
+
+
+def test_a_plan_made_again_does_only_what_is_new(demo: Shelf, monkeypatch: pytest.MonkeyPatch) -> None:
+    """And is the very plan that it would be if nothing had been kept; of another shelf nothing is kept."""
+    lines = _lines(("winter", 3), ("christmas", 4), ("hanukkah", 2))
+    more = {"today": TODAY, "breadth": NARROW, "further": False}
+    season_plan(lines[:2], demo, lexicon(), **more)
+    made: list[object] = []
+    real = Suggester.trio_search
+    monkeypatch.setattr(Suggester, "trio_search", lambda self: made.append(self) or real(self))
+    again = season_plan([lines[1], lines[2], lines[0]], demo, lexicon(), **more)
+    assert len(made) == 1
+    monkeypatch.setattr(offers, "_last", [])
+    fresh = season_plan([lines[1], lines[2], lines[0]], demo, lexicon(), **more)
+    assert len(made) == 4
+    assert replace(again, solved=replace(again.solved, seconds=0)) == replace(
+        fresh, solved=replace(fresh.solved, seconds=0)
+    )
+    other = replace(demo, name="other")
+    season_plan(lines[:1], other, lexicon(), **more)
+    assert len(made) == 5
+    season_plan(lines[:1], other, lexicon(), **more, taste=Taste(themes={"winter": 0.5}))
+    assert len(made) == 6
