@@ -175,3 +175,19 @@ def test_a_draft_over_something_changed_elsewhere_overwrites_nothing_unseen(
     page.get_by_role("button", name="Keep", exact=True).click()
     page.get_by_label("Keep mine: typed here").wait_for()
     assert page.get_by_label("Take what is there: typed elsewhere").is_visible()
+
+
+def test_other_eyes_are_chosen_stay_chosen_and_are_left_again(phone: Page) -> None:
+    phone.goto("/?theme=christmas")
+    fill = "article.idea .tints rect"
+    usual = phone.locator(fill).first.get_attribute("fill")
+    phone.get_by_label("Colours as seen by").select_option("deutan-10")
+    phone.get_by_role("button", name="See it so").click()
+    phone.get_by_text("green-blind (deutan, severity 1.0) eyes see them").wait_for()
+    assert "theme=christmas" in phone.url
+    assert phone.locator(fill).first.get_attribute("fill") != usual
+    assert Axe().run(phone).violations_count == 0
+    phone.goto("/shelf")
+    phone.get_by_role("button", name="As most people see").click()
+    phone.goto("/?theme=christmas")
+    assert phone.locator(fill).first.get_attribute("fill") == usual
