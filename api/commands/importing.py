@@ -178,11 +178,12 @@ def lines(answer: Json, sheet: Paper) -> Lines:
     """What would be done, for people: columns, rows, what is asked, and what cannot be read."""
     out = sheet.wrapped(f"Tried out on the shelf {answer['shelf']}; nothing was changed.")
     for one in answer["sheets"]:
-        holds = {None: "not known"}.get(one["what"], one["what"]) if one["how"] != "left out" else "left out"
-        out += ["", *sheet.wrapped(f"{one['sheet']}: {holds} (by {one['how']}), {one['rows']} rows")]
+        by = "by " if one["how"].startswith("its") else ""
+        holds = f"{one['what']} ({by}{one['how']})" if one["what"] else one["how"]
+        out += ["", *sheet.wrapped(f"{one['sheet']}: {holds}, {one['rows']} rows")]
         for column in one["columns"]:
             per = "per" if "price" in (column["field"] or "") else "in"
-            unit = f" {per} {column['unit']}" if column["unit"] else ""
+            unit = f" {per} {'inches' if column['unit'] == 'in' else column['unit']}" if column["unit"] else ""
             taken = f"{column['field']}{unit} ({column['how']})" if column["field"] else "left out"
             out += sheet.wrapped(f"“{column['title']}” → {taken}", "  ", "    ")
     out += ["", *_counts(answer, sheet)]
