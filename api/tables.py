@@ -24,6 +24,8 @@ from themekit.suggest.trios import Trio
 from themekit.values import Anchor, Cutter, Jar, Needs, Shelf, Tint
 
 _OTHERS = 4
+#: Kits that are remembered as seen; nobody looks at more, and an address stays one that can be sent.
+MOST_SEEN = 40
 #: Beyond this CIEDE2000 the icing is visibly another colour than was asked for.
 MISSED = 2.0
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 
-from api.tables import Laid, Seen, Spread, palette_of, spread
+from api.tables import MOST_SEEN, Laid, Seen, Spread, palette_of, spread
 from catalog.store import Store
 from themekit.colour.space import Floats
 from themekit.suggest.keep import kept_cutters, palette_seen, placed, trio_seen
@@ -25,10 +25,12 @@ def laid_anew(store: Store, shelf_id: int, laid: Laid, today: date) -> Laid | No
 
     Colours lie apart from all palettes seen, jars share at most one with each trio seen (beside
     those held), both above the usual share of the best score. Where only one of them has
-    something new, the other stays. Raises as `spread` does.
+    something new, the other stays. `MOST_SEEN` kits count as all. Raises as `spread` does.
     """
     on = spread(store, shelf_id, laid, today)
     seen = tuple(dict.fromkeys((*laid.seen, on.laid.now)))
+    if len(seen) > MOST_SEEN:
+        return None
     palette = _new_palette(on, seen)
     labs = (palette or palette_of(on.made)).labs
     trio = _new_trio(on, seen, labs)

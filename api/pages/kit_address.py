@@ -11,7 +11,7 @@ from urllib.parse import parse_qsl, urlencode
 from werkzeug.datastructures import MultiDict
 
 from api.pages.needs import NAMES, in_address, needs_read
-from api.tables import Laid, Seen
+from api.tables import MOST_SEEN, Laid, Seen
 from api.works import needs_of
 from catalog.lookup import LARGEST_ID
 from themekit.colour.space import lab_to_hex, parse_hex
@@ -25,8 +25,6 @@ _FIELDS = ("theme", "kits", "serve", "t", "j", "c", "hold", "s", *NAMES)
 _PLACE = re.compile(r"[tj][0-2]|c(?:\d|1\d)")
 _CUT = re.compile(r"(\d{1,10}):(\d{1,3})", re.ASCII)
 _SEEN = re.compile(r"((?:[0-9a-f]{6}){3})-(\d{1,10}(?:\.\d{1,10}){2})-((?:\d{1,10}(?:\.\d{1,10})*)?)", re.ASCII)
-#: Kits remembered as seen; the oldest are let go, so that an address stays one that can be sent.
-MOST_SEEN = 60
 _MOST_CUTS = 20
 _LONGEST = 8_000
 

@@ -1,0 +1,306 @@
+"""From the table or a message to batches and orders: once each, whole or not at all, and bad posts never a 500."""
+
+from __future__ import annotations
+
+import re
+from html import unescape
+from urllib.parse import parse_qs, urlsplit
+
+import pytest
+from flask.testing import FlaskClient
+from werkzeug.datastructures import MultiDict
+
+KIT = [("theme", "owls"), ("kits", "2"), ("t", "1d8a8a"), ("t", "d9a93b"), ("t", "7b4a2b"), ("j", "1"), ("j", "2"),
+       ("j", "4"), ("c", "1:4"), ("c", "2:4")]  # fmt: skip
+MESSAGE = "Could you make 2 owl party kits for 5 December? No soy, no red, the youngest is 5."
+HUGE = "9" * 5_000
+BAD = (
+    "",
+    "x",
+    "-1",
+    "0",
+    "1.5",
+    HUGE,
+    "\u0663",
+    "\ud800x",
+    "nan",
+    "2026-02-30",
+    "<script>",
+    "a\x00b",
+    "' OR 1=1 --",
+)
+
+
+def form(*more: tuple[str, str], without: tuple[str, ...] = ()) -> MultiDict[str, str]:
+    named = {name for name, _ in more}
+    return MultiDict([(n, v) for n, v in KIT if n not in named and n not in without] + list(more))
+
+
+def total(client: FlaskClient, what: str) -> int:
+    found: int = client.get(f"/api/v1/{what}").get_json()["total"]
+    return found
+
+
+def key_in(page: str) -> str:
+    return re.findall(r'name="key" value="([^"]+)"', page)[0]
+
+
+def test_a_form_sent_twice_makes_one_batch_and_a_new_form_another(client: FlaskClient) -> None:
+    keys = [key_in(client.get("/kit?theme=owl+party").get_data(as_text=True)) for _ in range(2)]
+    assert keys[0] != keys[1]
+    places = {client.post("/batches", data=form(("key", keys[0]))).headers["Location"] for _ in range(3)}
+    assert len(places) == 1
+    assert total(client, "batches") == 1
+    client.post("/batches", data=form(("key", keys[1])))
+    assert total(client, "batches") == 2
+
+
+def test_a_sent_form_with_other_values_tells_and_keeps_what_was_typed(client: FlaskClient) -> None:
+    client.post("/batches", data=form(("key", "k1")))
+    answer = client.post("/batches", data=form(("key", "k1"), ("kits", "7"), ("name", "typed here")))
+    page = answer.get_data(as_text=True)
+    assert answer.status_code == 422
+    assert "was sent before" in page
+    assert 'value="typed here"' in page
+    assert total(client, "batches") == 1
+    assert client.post("/batches", data=form(("key", key_in(page)), ("kits", "7"))).status_code == 303
+
+
+def test_a_batch_for_an_order_there_is_and_for_a_new_one(client: FlaskClient) -> None:
+    order = client.post("/orders", data={"customer": "the school", "due": "2027-01-05"}).headers["Location"]
+    assert ">the school" in client.get("/kit?theme=owl+party").get_data(as_text=True)
+    made = client.post("/batches", data=form(("order", order.rpartition("/")[2]), ("due", "2027-01-05")))
+    batch = client.get("/api/v1" + made.headers["Location"]).get_json()
+    assert (batch["order"], batch["due"], batch["state"]) == (1, "2027-01-05", "sketched")
+    made = client.post("/batches", data=form(("order", "new"), ("customer", "the harbour"), ("promise", "1")))
+    batch = client.get("/api/v1" + made.headers["Location"]).get_json()
+    assert batch["state"] == "promised"
+    assert client.get(f"/api/v1/orders/{batch['order']}").get_json()["customer"] == "the harbour"
+
+
+def test_too_little_makes_neither_order_nor_batch_and_offers_jars_by_link(client: FlaskClient) -> None:
+    short = form(
+        ("kits", "60"), ("order", "new"), ("customer", "the harbour"), ("promise", "1"), ("name", "typed")
+    )
+    answer = client.post("/batches", data=short)
+    page = answer.get_data(as_text=True)
+    assert answer.status_code == 422
+    assert (total(client, "orders"), total(client, "batches")) == (0, 0)
+    part = page[page.index('id="short"') :].partition("</section>")[0]
+    assert "are wanted" in part
+    links = [unescape(x) for x in re.findall(r'href="(/kit\?[^"]+)"', part)]
+    assert links, "another jar would do"
+    for link in links:
+        assert len(set(parse_qs(urlsplit(link).query)["j"]) - {"1", "2", "4"}) == 1
+        assert client.get(link).status_code == 200
+    assert 'value="typed"' in page
+    assert 'value="the harbour"' in page
+
+
+@pytest.mark.parametrize("value", BAD)
+@pytest.mark.parametrize("field", ["kits", "due", "order", "j", "t", "c", "name", "key", "age", "avoid", "use"])
+def test_a_bad_value_for_a_batch_is_never_a_500_and_never_lost(
+    client: FlaskClient, field: str, value: str
+) -> None:
+    answer = client.post("/batches", data=form((field, value), ("customer", "kept")))
+    assert answer.status_code in (303, 422), answer.status_code
+    if answer.status_code == 422 and field not in ("age", "avoid", "use"):
+        assert 'value="kept"' in answer.get_data(as_text=True)
+    if value == HUGE and field in ("kits", "order", "j", "t", "c"):
+        assert answer.status_code == 422
+
+
+@pytest.mark.parametrize("field", ["theme", "kits", "t", "j", "c"])
+def test_a_missing_field_is_told(client: FlaskClient, field: str) -> None:
+    answer = client.post("/batches", data=form(without=(field,)))
+    assert answer.status_code in (303, 422)
+    assert client.post("/batches", data={}).status_code == 422
+    assert client.post("/batches", data="{}", content_type="application/json").status_code == 422
+
+
+ORDER = {"customer": "c", "contact": "d", "due": "2027-01-05", "time": "10:30", "total": "20", "deposit": "5",
+         "note": "kept note", "said": "kept words"}  # fmt: skip
+
+
+@pytest.mark.parametrize("value", BAD)
+@pytest.mark.parametrize(
+    "field", ["due", "time", "total", "deposit", "customer", "said", "paid", "key", "version"]
+)
+def test_a_bad_value_of_an_order_is_never_a_500_and_never_lost(
+    client: FlaskClient, field: str, value: str
+) -> None:
+    for address in ("/orders", client.post("/orders", data=ORDER).headers["Location"]):
+        data = {**ORDER, "version": "1", field: value}
+        answer = client.post(address, data=data)
+        assert answer.status_code in (303, 409, 422), (address, answer.status_code)
+        if answer.status_code != 303:
+            page = answer.get_data(as_text=True)
+            assert "kept note" in page
+            assert "kept words" in page or field == "said"
+
+
+@pytest.mark.parametrize(
+    ("address", "data"),
+    [
+        ("/orders/999", ORDER),
+        ("/orders/" + HUGE, ORDER),
+        ("/orders/999/erase", {}),
+        ("/batches/999/promise", {"version": "1"}),
+        ("/batches/999/change", {"name": "x"}),
+        ("/batches/999/swap", {"old": "1"}),
+        ("/batches/999/end", {"sold": "1"}),
+        ("/batches/1/fly", {}),
+    ],
+)
+def test_what_is_not_there_is_answered_plainly(client: FlaskClient, address: str, data: dict[str, str]) -> None:
+    answer = client.post(address, data=data)
+    assert answer.status_code == 404
+    assert answer.get_data(as_text=True).startswith("<!doctype html>")
+
+
+@pytest.mark.parametrize("value", BAD)
+def test_a_bad_value_of_a_batch_is_never_a_500_and_never_lost(client: FlaskClient, value: str) -> None:
+    where = client.post("/batches", data=form()).headers["Location"]
+    for field in ("name", "kits", "due", "order", "note"):
+        version = client.get("/api/v1" + where).get_json()["version"]
+        data = {"name": "n", "kits": "2", "due": "", "note": "kept note", "version": str(version), field: value}
+        answer = client.post(f"{where}/change", data=data)
+        assert answer.status_code in (303, 422), (field, answer.status_code)
+        if answer.status_code == 422 and field != "note":
+            assert 'value="kept note"' in answer.get_data(as_text=True)
+    version = client.get("/api/v1" + where).get_json()["version"]
+    for step, data in (("swap", {"old": "1", "new": value}), ("end", {"sold": value})):
+        assert client.post(f"{where}/{step}", data={**data, "version": str(version)}).status_code in (303, 422)
+
+
+@pytest.mark.parametrize("value", [v for v in BAD if "\ud800" not in v])
+@pytest.mark.parametrize(
+    "name", ["t", "j", "c", "kits", "theme", "hold", "s", "serve", "age", "use", "a", "b", "fresh"]
+)
+def test_a_bad_address_is_never_a_500(client: FlaskClient, name: str, value: str) -> None:
+    query = MultiDict([*KIT, (name, value)])
+    for address in ("/kit", "/compare"):
+        assert client.get(address, query_string=query).status_code in (200, 303, 422), address
+    assert client.post("/kit", data=query).status_code == 405
+
+
+def reading(client: FlaskClient, **more: str) -> str:
+    answer = client.get("/reply", query_string={"text": MESSAGE, **more})
+    assert answer.status_code == 200
+    return answer.get_data(as_text=True)
+
+
+def sent(page: str) -> MultiDict[str, str]:
+    """What the order's form would send."""
+    part = page[page.index('id="take"') : page.index("</form>", page.index('id="take"'))]
+    fields = [
+        (unescape(n), unescape(v))
+        for n, v in re.findall(
+            r'<input type="(?:hidden|number|date|text)"[^>]*?name="([^"]+)"[^>]*?value="([^"]*)"', part
+        )
+    ]
+    chosen = unescape(re.findall(r'name="chosen" value="([^"]+)"', part)[0])
+    return MultiDict([*fields, ("chosen", chosen)])
+
+
+def test_a_message_becomes_an_order_with_its_batch_once(client: FlaskClient) -> None:
+    data = sent(reading(client))
+    data["customer"] = "the owl house"
+    places = {client.post("/reply", data=data).headers["Location"] for _ in range(2)}
+    assert len(places) == 1
+    order = client.get("/api/v1" + places.pop()).get_json()
+    assert (order["customer"], order["due"], order["said"]) == ("the owl house", "2026-12-05", MESSAGE)
+    (batch,) = order["batches"]
+    batch = client.get(f"/api/v1/batches/{batch['id']}").get_json()
+    assert (batch["kits"], batch["due"], batch["state"]) == (2, "2026-12-05", "sketched")
+    assert batch["needs"]["avoid_allergens"] == ["soy"]
+    assert batch["needs"]["youngest_age"] == 5
+    assert (total(client, "orders"), total(client, "batches")) == (1, 1)
+
+
+def test_the_order_and_its_promise_come_together_or_not_at_all(client: FlaskClient) -> None:
+    data = sent(reading(client))
+    data["promise"], data["kits"], data["note"] = "1", "900", "kept note"
+    answer = client.post("/reply", data=data)
+    assert answer.status_code == 422
+    assert "kept note" in answer.get_data(as_text=True)
+    assert (total(client, "orders"), total(client, "batches")) == (0, 0)
+    data["kits"], data["key"] = "1", "another"
+    order = client.get("/api/v1" + client.post("/reply", data=data).headers["Location"]).get_json()
+    assert order["batches"][0]["state"] == "promised"
+
+
+def corrections(page: str) -> MultiDict[str, str]:
+    part = page[page.index('id="corrections"') : page.index("</form>", page.index('id="corrections"'))]
+    found = []
+    for tag in re.findall(r"<input[^>]*>", part):
+        name, value = re.search(r'name="([^"]+)"', tag), re.search(r'value="([^"]*)"', tag)
+        if name and ("checkbox" not in tag or "checked" in tag):
+            found.append((unescape(name[1]), unescape(value[1]) if value else ""))
+    return MultiDict(found)
+
+
+def kits_of(page: str) -> list[list[tuple[str, str]]]:
+    chosen = re.findall(r'name="chosen" value="([^"]+)"', page)
+    return [re.findall(r"\b([tjc])=([^&]+)", unescape(one)) for one in chosen]
+
+
+def test_the_reading_stands_in_fields_and_answered_as_it_stands_nothing_changes(client: FlaskClient) -> None:
+    page = reading(client)
+    fields = corrections(page)
+    assert (fields["kits"], fields["date"], fields["age"], fields["unwanted"]) == ("2", "2026-12-05", "5", "red")
+    assert fields.getlist("avoid") == ["soy"]
+    again = client.get("/reply", query_string=fields)
+    assert kits_of(again.get_data(as_text=True)) == kits_of(page)
+
+
+def test_what_is_put_right_counts_and_what_was_misread_does_not(client: FlaskClient) -> None:
+    fields = corrections(reading(client))
+    fields["theme"], fields["kits"], fields["wanted"], fields["unwanted"] = "pirates", "3", "teal", ""
+    fields.setlist("avoid", ["milk"])
+    page = client.get("/reply", query_string=fields).get_data(as_text=True)
+    link = parse_qs(unescape(re.findall(r'href="(/kit\?[^"]+)"', page)[0]).partition("?")[2])
+    assert (link["theme"], link["avoid"], link["kits"]) == (["pirates"], ["milk"], ["3"]), "soy was let go"
+    assert link["colour"] == ["#1d8a8a"]
+    assert "nocolour" not in link
+    assert corrections(page)["theme"] == "pirates"
+
+
+@pytest.mark.parametrize(
+    ("field", "value"), [("wanted", "bluish"), ("date", "soon"), ("kits", "many"), ("age", "999"), ("theme", "qzx vrrk"),
+                         ("additives", "x" * 200), ("diet", "raw"), ("avoid", "moonlight"), ("skip", HUGE)]
+)  # fmt: skip
+def test_a_slip_in_the_fields_is_told_and_nothing_typed_is_lost(
+    client: FlaskClient, field: str, value: str
+) -> None:
+    fields = corrections(reading(client))
+    fields["unseen"] = "crown"
+    fields[field] = value
+    answer = client.get("/reply", query_string=fields)
+    page = answer.get_data(as_text=True)
+    assert answer.status_code == 422
+    assert corrections(page)["unseen"] == "crown"
+    assert MESSAGE in unescape(page)
+    if field in ("wanted", "date", "kits", "age", "theme"):
+        assert corrections(page)[field] == value
+
+
+def test_a_message_not_understood_still_shows_its_fields(client: FlaskClient) -> None:
+    answer = client.get("/reply", query_string={"text": "qzx vrrk, 5 kits, no milk"})
+    page = answer.get_data(as_text=True)
+    assert answer.status_code == 422
+    fields = corrections(page)
+    assert (fields["kits"], fields.getlist("avoid")) == ("5", ["milk"])
+    fields["theme"] = "owl party"
+    assert client.get("/reply", query_string=fields).status_code == 200
+
+
+@pytest.mark.parametrize("field", ["chosen", "kits", "date", "key", "total", "time", "text", "customer"])
+@pytest.mark.parametrize("value", BAD)
+def test_a_bad_value_for_an_order_from_a_message_is_never_a_500(
+    client: FlaskClient, field: str, value: str
+) -> None:
+    data = MultiDict([("text", MESSAGE), ("read", "1"), ("theme", "owl party"), ("cookies", "8"), ("kits", "2")])
+    data["chosen"] = "theme=owl+party&t=1d8a8a&t=d9a93b&t=7b4a2b&j=1&j=2&j=4&c=1:4"
+    data[field] = value
+    assert client.post("/reply", data=data).status_code in (303, 422)
