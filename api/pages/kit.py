@@ -75,12 +75,11 @@ def kit_page(
     error: ThemekitError | None = None,
     given: Mapping[str, Any] | None = None,
     over: bool = False,
-    made: Record | None = None,
 ) -> Response:
     """The table as a page; `given` is what was typed into the form below it and refused with `error`.
 
-    `made` is the batch that a form sent twice had made before. What could not be read of an
-    address is told, and the answer then is 422, with all that could be read laid out.
+    What could not be read of an address is told, and the answer then is 422, with all that
+    could be read laid out.
     """
     slips = (*read.told, *table.told)
     values: dict[str, Any] = {
@@ -90,7 +89,6 @@ def kit_page(
         "typed": read.laid.tints if not slips else [_HEX.sub(r"#\1", t) for t in request.values.getlist("t")],
         "orders": open_orders(),
         "given": given or {},
-        "made": made,
         "said": said_of_table(table),
         # New for every showing, so that a form sent twice makes one batch and a new form a new one.
         "key": secrets.token_urlsafe(12),

@@ -41,7 +41,7 @@ def make() -> Response:
     try:
         made = keep(table, given, order_of_form(given), bool(form.get("promise")), key_of_form(given["key"]))
     except ThemekitError as error:
-        return kit_page(table, read, error=error, given=given)
+        return kit_page(table, read, error=plainly(error), given=given)
     return to(f"/batches/{made['batch_id']}")
 
 
@@ -74,6 +74,14 @@ def order_of_form(given: Record) -> Record | None:
         problem = Problem("customer", None, "who the new order is for", "Write a name, or choose no order.")
         raise InvalidValue("The new order has no name.", [problem])
     return order
+
+
+def plainly(error: ThemekitError) -> ThemekitError:
+    """An error as a form tells it: of a key that came before nobody but the form knows."""
+    if not any(problem.field == "Idempotency-Key" for problem in error.problems):
+        return error
+    hint = "What it made then stands under Batches and Orders. Send it once more to make another."
+    return InvalidValue("This form was sent before, with other values.", [Problem("", None, "", hint)])
 
 
 def key_of_form(key: str) -> str | None:

@@ -11,7 +11,7 @@ from typing import Any
 from flask import Blueprint, Response, request
 
 from api.pages.base import local, show, told
-from api.pages.making import key_of_form, to
+from api.pages.making import key_of_form, plainly, to
 from api.pages.twice import both_shown, step_overtaken, version_in_form
 from api.service import service
 from catalog.errors import StaleVersion
@@ -47,7 +47,7 @@ def orders() -> Response:
         try:
             row = at.orders.create(at.shelf_id, given, key_of_form(request.form.get("key", "")))
         except ThemekitError as error:
-            return show("orders.html", 422, error=told(error), rows=_all(), given=given, **values)
+            return show("orders.html", 422, error=told(plainly(error)), rows=_all(), given=given, **values)
         return to(f"/orders/{row['id']}")
     return show("orders.html", rows=_all(), given={}, **values)
 

@@ -12,7 +12,7 @@ from api.pages.base import local, show, told
 from api.pages.corrections import Corrections, body_of, fields_of, from_form, from_reading, theme_of
 from api.pages.ideas import COMMON, table_address
 from api.pages.kit_address import laid_in
-from api.pages.making import keep, key_of_form, to
+from api.pages.making import keep, key_of_form, plainly, to
 from api.pages.pictures import kit_of_idea, picture_of
 from api.requests import read_message
 from api.requests import request as answer_request
@@ -62,7 +62,7 @@ def take() -> Response:
         order |= {"said": form.get("text", "").strip() or None}
         made = keep(table, batch, order, bool(form.get("promise")), key_of_form(given["key"]))
     except ThemekitError as error:
-        return _page(form, error, given)
+        return _page(form, plainly(error), given)
     return to(f"/orders/{made['order_id']}")
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from html import unescape
+from itertools import product
 from urllib.parse import parse_qs, urlsplit
 
 import pytest
@@ -14,21 +15,7 @@ KIT = [("theme", "owls"), ("kits", "2"), ("t", "1d8a8a"), ("t", "d9a93b"), ("t",
        ("j", "4"), ("c", "1:4"), ("c", "2:4")]  # fmt: skip
 MESSAGE = "Could you make 2 owl party kits for 5 December? No soy, no red, the youngest is 5."
 HUGE = "9" * 5_000
-BAD = (
-    "",
-    "x",
-    "-1",
-    "0",
-    "1.5",
-    HUGE,
-    "\u0663",
-    "\ud800x",
-    "nan",
-    "2026-02-30",
-    "<script>",
-    "a\x00b",
-    "' OR 1=1 --",
-)
+BAD = ("", "-1", "1.5", HUGE, "\u0663", "a\x00b")
 
 
 def form(*more: tuple[str, str], without: tuple[str, ...] = ()) -> MultiDict[str, str]:
@@ -80,7 +67,7 @@ def test_a_batch_for_an_order_there_is_and_for_a_new_one(client: FlaskClient) ->
 
 def test_too_little_makes_neither_order_nor_batch_and_offers_jars_by_link(client: FlaskClient) -> None:
     short = form(
-        ("kits", "60"), ("order", "new"), ("customer", "the harbour"), ("promise", "1"), ("name", "typed")
+        ("kits", "25"), ("order", "new"), ("customer", "the harbour"), ("promise", "1"), ("name", "typed")
     )
     answer = client.post("/batches", data=short)
     page = answer.get_data(as_text=True)
@@ -110,10 +97,9 @@ def test_a_bad_value_for_a_batch_is_never_a_500_and_never_lost(
         assert answer.status_code == 422
 
 
-@pytest.mark.parametrize("field", ["theme", "kits", "t", "j", "c"])
-def test_a_missing_field_is_told(client: FlaskClient, field: str) -> None:
-    answer = client.post("/batches", data=form(without=(field,)))
-    assert answer.status_code in (303, 422)
+def test_a_missing_field_is_told(client: FlaskClient) -> None:
+    for field, status in (("theme", 303), ("kits", 422), ("t", 303), ("j", 303), ("c", 303)):
+        assert client.post("/batches", data=form(without=(field,))).status_code == status, field
     assert client.post("/batches", data={}).status_code == 422
     assert client.post("/batches", data="{}", content_type="application/json").status_code == 422
 
@@ -123,13 +109,10 @@ ORDER = {"customer": "c", "contact": "d", "due": "2027-01-05", "time": "10:30", 
 
 
 @pytest.mark.parametrize("value", BAD)
-@pytest.mark.parametrize(
-    "field", ["due", "time", "total", "deposit", "customer", "said", "paid", "key", "version"]
-)
-def test_a_bad_value_of_an_order_is_never_a_500_and_never_lost(
-    client: FlaskClient, field: str, value: str
-) -> None:
-    for address in ("/orders", client.post("/orders", data=ORDER).headers["Location"]):
+def test_a_bad_value_of_an_order_is_never_a_500_and_never_lost(client: FlaskClient, value: str) -> None:
+    kept = client.post("/orders", data=ORDER).headers["Location"]
+    fields = ("due", "time", "total", "deposit", "customer", "said", "paid", "key", "version")
+    for address, field in product(("/orders", kept), fields):
         data = {**ORDER, "version": "1", field: value}
         answer = client.post(address, data=data)
         assert answer.status_code in (303, 409, 422), (address, answer.status_code)
@@ -173,15 +156,13 @@ def test_a_bad_value_of_a_batch_is_never_a_500_and_never_lost(client: FlaskClien
         assert client.post(f"{where}/{step}", data={**data, "version": str(version)}).status_code in (303, 422)
 
 
-@pytest.mark.parametrize("value", [v for v in BAD if "\ud800" not in v])
-@pytest.mark.parametrize(
-    "name", ["t", "j", "c", "kits", "theme", "hold", "s", "serve", "age", "use", "a", "b", "fresh"]
-)
-def test_a_bad_address_is_never_a_500(client: FlaskClient, name: str, value: str) -> None:
-    query = MultiDict([*KIT, (name, value)])
-    for address in ("/kit", "/compare"):
-        assert client.get(address, query_string=query).status_code in (200, 303, 422), address
-    assert client.post("/kit", data=query).status_code == 405
+@pytest.mark.parametrize("value", BAD)
+def test_a_bad_address_is_never_a_500(client: FlaskClient, value: str) -> None:
+    for name in ("t", "j", "c", "kits", "theme", "hold", "s", "serve", "age", "use", "fresh"):
+        query = MultiDict([*KIT, (name, value)])
+        assert client.get("/kit", query_string=query).status_code in (200, 303, 422), name
+    assert client.get("/compare", query_string={"a": value, "b": value}).status_code in (200, 422)
+    assert client.post("/kit", data={"t": value}).status_code == 405
 
 
 def reading(client: FlaskClient, **more: str) -> str:
@@ -267,9 +248,19 @@ def test_what_is_put_right_counts_and_what_was_misread_does_not(client: FlaskCli
 
 
 @pytest.mark.parametrize(
-    ("field", "value"), [("wanted", "bluish"), ("date", "soon"), ("kits", "many"), ("age", "999"), ("theme", "qzx vrrk"),
-                         ("additives", "x" * 200), ("diet", "raw"), ("avoid", "moonlight"), ("skip", HUGE)]
-)  # fmt: skip
+    ("field", "value"),
+    [
+        ("wanted", "bluish"),
+        ("date", "soon"),
+        ("kits", "many"),
+        ("age", "999"),
+        ("theme", "qzx vrrk"),
+        ("additives", "x" * 200),
+        ("diet", "raw"),
+        ("avoid", "moonlight"),
+        ("skip", HUGE),
+    ],
+)
 def test_a_slip_in_the_fields_is_told_and_nothing_typed_is_lost(
     client: FlaskClient, field: str, value: str
 ) -> None:
@@ -295,12 +286,10 @@ def test_a_message_not_understood_still_shows_its_fields(client: FlaskClient) ->
     assert client.get("/reply", query_string=fields).status_code == 200
 
 
-@pytest.mark.parametrize("field", ["chosen", "kits", "date", "key", "total", "time", "text", "customer"])
-@pytest.mark.parametrize("value", BAD)
-def test_a_bad_value_for_an_order_from_a_message_is_never_a_500(
-    client: FlaskClient, field: str, value: str
-) -> None:
-    data = MultiDict([("text", MESSAGE), ("read", "1"), ("theme", "owl party"), ("cookies", "8"), ("kits", "2")])
+@pytest.mark.parametrize("value", ["", HUGE, "a\x00b"])
+def test_a_bad_value_for_an_order_from_a_message_is_never_a_500(client: FlaskClient, value: str) -> None:
+    data = {"text": MESSAGE, "read": "1", "theme": "owl party", "cookies": "8", "kits": "2"}
     data["chosen"] = "theme=owl+party&t=1d8a8a&t=d9a93b&t=7b4a2b&j=1&j=2&j=4&c=1:4"
-    data[field] = value
-    assert client.post("/reply", data=data).status_code in (303, 422)
+    for field in ("chosen", "kits", "date", "key", "total", "time", "customer"):
+        answer = client.post("/reply", data={**data, field: value})
+        assert answer.status_code in (303, 422), field
