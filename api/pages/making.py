@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from typing import Any
 
 from flask import Blueprint, Response, redirect, request
@@ -21,6 +21,7 @@ from catalog.rows import Record
 from themekit.errors import InvalidValue, Problem, ThemekitError
 
 blp = Blueprint("making_page", __name__)
+_FILLED = "Some colours, jars or cutters were missing: what lies here now was filled in. Look, and send it again."
 #: Fields of the form that are none of the kit's.
 _FIELDS = ("key", "name", "due", "order", "customer", "contact", "promise", "back")
 
@@ -35,9 +36,11 @@ def make() -> Response:
     except ThemekitError as error:
         return show("plain.html", 422, heading="No batch was made", error=told(error), back="/")
     given = {name: form.get(name, "").strip() for name in (*_FIELDS, "kits")}
-    if read.told or table.told:
+    laid = read.laid
+    filled = () if len(laid.tints) == len(laid.jars) == 3 and laid.cuts else (_FILLED,)
+    if read.told or table.told or filled:
         # A batch of other things than were asked for is never made unseen.
-        return kit_page(table, read, given=given)
+        return kit_page(table, replace(read, told=(*read.told, *filled)), given=given)
     try:
         made = keep(table, given, order_of_form(given), bool(form.get("promise")), key_of_form(given["key"]))
     except ThemekitError as error:

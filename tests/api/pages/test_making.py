@@ -84,21 +84,21 @@ def test_too_little_makes_neither_order_nor_batch_and_offers_jars_by_link(client
     assert 'value="the harbour"' in page
 
 
-@pytest.mark.parametrize("value", BAD)
-@pytest.mark.parametrize("field", ["kits", "due", "order", "j", "t", "c", "name", "key", "age", "avoid", "use"])
-def test_a_bad_value_for_a_batch_is_never_a_500_and_never_lost(
-    client: FlaskClient, field: str, value: str
-) -> None:
-    answer = client.post("/batches", data=form((field, value), ("customer", "kept")))
-    assert answer.status_code in (303, 422), answer.status_code
-    if answer.status_code == 422 and field not in ("age", "avoid", "use"):
-        assert 'value="kept"' in answer.get_data(as_text=True)
-    if value == HUGE and field in ("kits", "order", "j", "t", "c"):
-        assert answer.status_code == 422
+FIELDS = ("kits", "due", "order", "j", "t", "c", "name", "key", "age", "avoid", "use")
+
+
+def test_a_bad_value_for_a_batch_is_never_a_500_and_never_lost(client: FlaskClient) -> None:
+    for field, value in product(FIELDS, ("-1", HUGE, "a\x00b")):
+        answer = client.post("/batches", data=form((field, value), ("customer", "kept")))
+        assert answer.status_code in (303, 422), (field, answer.status_code)
+        if answer.status_code == 422 and field not in ("age", "avoid", "use"):
+            assert 'value="kept"' in answer.get_data(as_text=True), field
+        if value == HUGE and field in ("kits", "order", "j", "t", "c"):
+            assert answer.status_code == 422, field
 
 
 def test_a_missing_field_is_told(client: FlaskClient) -> None:
-    for field, status in (("theme", 303), ("kits", 422), ("t", 303), ("j", 303), ("c", 303)):
+    for field, status in (("theme", 303), ("kits", 422), ("t", 422), ("j", 422), ("c", 422)):
         assert client.post("/batches", data=form(without=(field,))).status_code == status, field
     assert client.post("/batches", data={}).status_code == 422
     assert client.post("/batches", data="{}", content_type="application/json").status_code == 422
@@ -156,7 +156,7 @@ def test_a_bad_value_of_a_batch_is_never_a_500_and_never_lost(client: FlaskClien
         assert client.post(f"{where}/{step}", data={**data, "version": str(version)}).status_code in (303, 422)
 
 
-@pytest.mark.parametrize("value", BAD)
+@pytest.mark.parametrize("value", ["-1", HUGE, "a\x00b"])
 def test_a_bad_address_is_never_a_500(client: FlaskClient, value: str) -> None:
     for name in ("t", "j", "c", "kits", "theme", "hold", "s", "serve", "age", "use", "fresh"):
         query = MultiDict([*KIT, (name, value)])
