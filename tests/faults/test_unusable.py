@@ -359,8 +359,13 @@ def test_a_file_that_cannot_be_used(
     log = file.with_name(file.name + "-wal")
     log_before = log.read_bytes() if log.exists() else b""
     url = f"sqlite:///{file}"
-    for command in (["doctor"], ["idle"], ["serve", "--port", "0"], ["export", str(tmp_path / "out")]):
+    for command in (["idle"], ["serve", "--port", "0"], ["export", str(tmp_path / "out")]):
         told_in_terminal(capsys, message, *command, "--database", url)
+    # The doctor looks only, and counts it among what is out of order.
+    with pytest.raises(SystemExit) as ended:
+        run(["doctor", "--database", url])
+    assert ended.value.code == 1
+    assert message in " ".join(capsys.readouterr().out.split())
     assert file.read_bytes() == before
     assert (log.read_bytes() if log.exists() else b"") == log_before
 
