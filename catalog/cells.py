@@ -43,6 +43,10 @@ _THOUSANDS_COMMA = re.compile(r"[1-9]\d{0,2},\d{3}")
 _THOUSANDS_POINT = re.compile(r"[1-9]\d{0,2}\.\d{3}")
 
 
+# Words that may be taken for several, or for more than the word itself, in a list without the sign |.
+_SEVERAL = re.compile(r"[,;/&+.\n]|\band\b|^(?:contains|may|traces)\b", re.IGNORECASE)
+
+
 class Unreadable(ValueError):
     """A cell that cannot be read; carries what is allowed and a hint."""
 
@@ -189,8 +193,8 @@ def _written(column: str, value: Any, part: str | None) -> str:
     if isinstance(value, list):
         empty = "none" if column in ENTERED_LISTS else ""
         text = "|".join(map(str, value))
-        # A sign at the end tells one word with a comma from several.
-        return (text + "|" if len(value) == 1 and re.search("[,;/]", text) else text) or empty
+        # A sign at the end tells one such word from several.
+        return (text + "|" if len(value) == 1 and _SEVERAL.search(text) else text) or empty
     return _plain(value) if isinstance(value, float) else str(value)
 
 

@@ -89,7 +89,7 @@ def read_rows(
     for row, cells in sheet.rows:
         where = f"{sheet.file}, row {row}"
         name = unguarded(cells[name_at]).strip() if name_at < len(cells) else ""
-        if name.casefold().rstrip(":") in _TOTALS:
+        if name.casefold().rstrip(":") in _TOTALS and not ours:
             into.notes.append(f"{where}: “{shown(name)}” is taken for a total and not brought in.")
             continue
         there = old.get((what, name_key(name)))

@@ -368,6 +368,20 @@ def test_a_fraction_that_became_a_day_is_asked_about(own: tuple[Store, int], tmp
     assert "1/2" in problem.hint
 
 
+@pytest.mark.parametrize(
+    "word",
+    ["a, b", "salt and pepper", "x & y", "E129+", "contains x", "may be", "no.", "a/b", "-", "?", "=1", "Total"],
+)
+def test_words_that_look_like_several_or_like_none_come_back(tmp_path: Path, word: str) -> None:
+    gel = {"name": word, "swatch": {"hex": "#aa3333"}, "dose_g_per_100g": 1, "additives": [word]}
+    theme = {"name": word, "anchors": [{"hex": "#aa3333"}], "aliases": [word], "motifs": [word]}
+    records = {"gels": [clean("gels", gel)], "themes": [clean("themes", theme)]}
+    tables = {w: [COLUMNS[w], [write_cell(w, c, r[0]) for c in COLUMNS[w]]] for w, r in records.items()}
+    path = tmp_path / "out.zip"
+    path.write_bytes(packed(tables, ".zip"))
+    assert planned(open_file(path), Ways(), (), {}).records == records
+
+
 # Whatever stands in a file
 
 _CELLS = st.one_of(
