@@ -23,9 +23,10 @@ from themekit.errors import Problem, ThemekitError
 HEALTH = ("health.alive", "health.health")
 #: What answers without sign-in: health, signing in, and the page's styles and scripts.
 OPEN = (*HEALTH, "door.sign_in", "door.enter", "pages.static_file")
+_PHOTO = MOST_BYTES + 100_000
 #: Addresses that take more than a form's worth, in bytes; their forms are read here first.
 LARGER = {
-    "photo.Photo": MOST_BYTES + 10_000,
+    **dict.fromkeys(("photo.Photo", "many_page.many", "shelf_page.new", "shelf_page.one"), _PHOTO),
     "sheets.Import": MOST_FORM,
     "bring_page.bring": MOST_FORM,
 }

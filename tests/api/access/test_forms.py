@@ -17,6 +17,7 @@ KIT = "theme=owl+party&kits=6&t=1d8a8a&t=d9a93b&t=7b4a2b&j=1&j=2&j=4&c=1:4&c=2:4
 PLACES = (
     "/", "/?theme=owl+party", "/shelf", "/shelf?what=gels", "/shelf/jars/new", "/shelf/jars/1", "/shelf/cutters/1",
     "/shelf/gels/1", "/shelf/boxes/1", "/shelf/supplies/1", "/shelf/themes/1", "/shelf/place", "/shelf/bring",
+    "/shelf/jars/many", "/shelf/jars/lacking",
     "/idle", f"/kit?{KIT}", "/reply?text=owl+party,+six+kits", "/batches", "/batches/1", "/orders", "/orders/1",
     "/week", "/season", "/phone", "/taste",
 )  # fmt: skip

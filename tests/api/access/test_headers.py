@@ -16,7 +16,8 @@ from api.access.gate import LARGER
 from api.bringing import MOST_FORM
 from api.photos import MOST_BYTES, MOST_PIXELS
 
-PAGES = ("/", "/?theme=owl+party", "/shelf", "/shelf/jars/1", "/shelf/jars/new", "/shelf/place", "/idle", "/reply",
+PAGES = ("/", "/?theme=owl+party", "/shelf", "/shelf/jars/1", "/shelf/jars/new", "/shelf/jars/many",
+         "/shelf/jars/lacking", "/shelf/place", "/idle", "/reply",
          "/batches", "/orders", "/week", "/season", "/phone", "/taste", "/nowhere", "/kit",
          "/compare")  # fmt: skip
 DOOR = ("/sign-in", "/enter", "/enter?key=none")
@@ -119,6 +120,11 @@ def test_a_signed_in_browser_sends_a_photo_by_a_plain_form(browser: FlaskClient,
     place, photo = "/api/v1/jars/photo", file(data, "a.png")
     assert sent(browser, place, photo=photo, csrf=token).status_code == 200
     assert sent(browser, place, photo=file(data, "a.png")).status_code == 403
+    for page in ("/shelf/jars/many", "/shelf/jars/new"):
+        kind = {"name": "speckled", "kind": "nonpareils", "read": "1"}
+        answer = sent(browser, page, photo=file(data, "a.png"), csrf=token, **kind)
+        assert answer.status_code in (200, 422), page
+        assert 'value="speckled"' in answer.get_data(as_text=True), "shown again with the photo's colours"
 
 
 @pytest.mark.parametrize("name", sorted(LARGER))
