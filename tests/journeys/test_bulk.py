@@ -80,7 +80,7 @@ def _workers(program: subprocess.Popen[bytes]) -> list[psutil.Process]:
 
 
 def _wait_for_answers(path: Path, count: int, program: subprocess.Popen[bytes]) -> None:
-    until = time.monotonic() + 120
+    until = time.monotonic() + 600
     while not path.exists() or path.read_bytes().count(b"\n") < count:
         assert program.poll() is None, program.communicate()
         assert time.monotonic() < until, "no answers came"
@@ -97,7 +97,7 @@ def _check_whole(path: Path, count: int) -> None:
         assert one["answer"]["theme"]["text"] == THEMES[(one["request"] - 1) % 6]
 
 
-@pytest.mark.parametrize("kills", [1, pytest.param(8, marks=pytest.mark.long)])
+@pytest.mark.parametrize("kills", [1, pytest.param(4, marks=pytest.mark.long)])
 def test_workers_killed_in_the_middle_lose_and_repeat_nothing(
     start: Start, asked: Callable[[int], Path], kills: int
 ) -> None:
@@ -108,8 +108,8 @@ def test_workers_killed_in_the_middle_lose_and_repeat_nothing(
     program = start("bulk", file, "--to", answers, "--workers", 2, "--json")
     for kill in range(kills):
         _wait_for_answers(answers, 1 + kill * (count - 2 * 20) // kills, program)
-        victim = _workers(program)[0]
-        victim.send_signal(signal.SIGKILL)
+        alive = _workers(program)
+        alive[kill % len(alive)].send_signal(signal.SIGKILL)
     out, errors = program.communicate(timeout=600)
     assert program.returncode == 0, errors
     told = json.loads(out)
