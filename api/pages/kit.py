@@ -40,6 +40,7 @@ from themekit.draw.rule import grain_rule
 from themekit.errors import ThemekitError
 from themekit.make.kit import Order
 from themekit.make.work import Basis, Work, work
+from themekit.suggest.changes import what_it_shows
 
 blp = Blueprint("kit_page", __name__)
 #: Fields of the page's own beside those of a kit.
@@ -148,7 +149,7 @@ def table_values(table: Table, prefix: str = "kit", touch: bool = True) -> dict[
             {
                 "cutter": cut.cutter,
                 "cookies": cut.cookies,
-                "chosen": table.idea.cutters[i],
+                "shows": what_it_shows(table.idea.cutters[i]),
                 "more": with_cookies(laid, i, 1),
                 "fewer": with_cookies(laid, i, -1),
                 **_place(table, "cuts", "c", i, lambda value, n=cut.cookies: (value.id, n)),

@@ -42,7 +42,7 @@ def jar_change(before: Mapping[str, float], after: Mapping[str, float], weights:
 
 def cutter_change(before: Chosen, after: Chosen) -> str:
     """What another cutter would do: what it shows of the theme, its size, and parts that break."""
-    words = [_shows(after)]
+    words = [what_it_shows(after)]
     size, old = _longer_side(after), _longer_side(before)
     if size > _SIZE * old:
         words.append("larger")
@@ -55,7 +55,7 @@ def cutter_change(before: Chosen, after: Chosen) -> str:
     return ", ".join(words)
 
 
-def _shows(one: Chosen) -> str:
+def what_it_shows(one: Chosen) -> str:
     """What a cutter shows of the theme, and in what way."""
     if one.how == "theme":
         return f"shows the theme’s {one.motif}"

@@ -19,7 +19,7 @@ from themekit.colour.space import hex_to_lab, lab_to_hex
 from themekit.draw.charts import palette_chart, parts_bars, swatch
 from themekit.draw.cookies import BARE, LINE, cookie_of, cookie_picture
 from themekit.draw.cups import bag_picture, cup_picture
-from themekit.draw.kit import kit_picture
+from themekit.draw.kit import Touch, kit_picture
 from themekit.draw.rule import grain_rule
 from themekit.draw.trace import dense
 from themekit.errors import InvalidValue
@@ -314,3 +314,18 @@ def test_bars_are_as_long_as_their_values():
     text = parts_bars({"fit": 0.5, "too much": 1.7, "below": -1.0})
     assert re.findall(r'width="([\d.]+)" height="12" rx="3" fill="#', text) == ["75", "150", "0"]
     assert "0.50" in text
+
+
+def test_parts_that_can_be_tapped_lead_somewhere_and_wear_a_pin_when_held(kit: Kit) -> None:
+    touch = {p: Touch(f"/kit?a=1&hold={p}", f"Hold <{p}>", p == "t1") for p in ("t0", "t1", "j0", "c0")}
+    root = ET.fromstring(kit_picture(kit, "k", touch=touch))
+    assert root.get("role") == "group", "links within an img are offered to nobody"
+    links = [one for one in root.iter() if one.tag.endswith("}a")]
+    first = [one for one in links if one.get("id")]
+    assert sorted(one.get("id", "") for one in first) == ["k-c0", "k-j0", "k-t0", "k-t1"]
+    assert len(links) == 3 + kit.cuts[0].cookies, "every cookie of a sort, but the keyboard comes to the first"
+    assert all(one.get("tabindex") == "-1" for one in links if one not in first)
+    assert {one.get("href") for one in links} == {t.address for t in touch.values()}
+    pins = [one for one in links if any(c.get("fill") == "#b3261e" for c in one.iter())]
+    assert [one.get("id") for one in pins] == ["k-t1"]
+    assert ET.fromstring(kit_picture(kit, "k")).get("role") == "img"
