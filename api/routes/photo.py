@@ -9,6 +9,7 @@ from marshmallow import fields
 from werkzeug.exceptions import RequestEntityTooLarge
 
 from api.photos import MOST_BYTES, colours_of
+from api.reading import NotMultipart
 from api.routes.documented import operation
 from api.routes.replies import reply
 from api.schemas.base import Strict, hex_out, lab_out, sentences, share, told
@@ -58,13 +59,15 @@ _BODY = {
 class Photo(MethodView):
     """A photo of a jar, or of sprinkles on a plate."""
 
-    @operation(200, PhotoRead, "its colours with shares", errors=(400, 413))
+    @operation(200, PhotoRead, "its colours with shares", errors=(400, 413, 415))
     @blp.doc(requestBody=_BODY)
     def post(self) -> Response:
         """Read colours off a photo; nothing of it is kept."""
         request.max_content_length = MOST_BYTES + 10_000
         if (request.content_length or 0) > request.max_content_length:
             raise RequestEntityTooLarge
+        if request.mimetype != "multipart/form-data":
+            raise NotMultipart.of(request.mimetype)
         given = request.files.get("photo")
         if given is None:
             problem = Problem("photo", None, "a file in multipart/form-data", "Send the photo as the field photo.")

@@ -101,3 +101,14 @@ def test_no_photo_and_a_bad_rectangle_are_told(client: FlaskClient) -> None:
     kind = "multipart/form-data; boundary=x"
     too_large = client.post("/api/v1/jars/photo", data=b"x" * 16_000_000, content_type=kind)
     assert too_large.status_code == 413
+
+
+def test_a_body_that_is_no_form_is_refused_as_such(client: FlaskClient) -> None:
+    for kind, data in (("image/jpeg", packed(picture())), ("application/json", b"{}"), (None, b"")):
+        answer = client.post("/api/v1/jars/photo", data=data, content_type=kind)
+        assert answer.status_code == 415
+        error = answer.get_json()["error"]
+        assert error["code"] == "not_multipart"
+        assert "multipart/form-data" in error["problems"][0]["allowed"]
+    documented = client.get("/api/v1/openapi.json").get_json()["paths"]["/api/v1/jars/photo"]["post"]["responses"]
+    assert "415" in documented

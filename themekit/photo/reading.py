@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -37,6 +38,13 @@ TAKEN = "The light is strongly coloured, or what was taken for white is not: mar
 BARE = "No white paper or grey card was found: the colours are as the camera balanced them."
 FEW = "Little of the picture is smooth enough to tell a colour: go nearer."
 PLAIN = "Nothing stands out from the background: the whole picture was read as one thing."
+
+PALE = (
+    "White on white cannot be told: only the shade of it is seen, which is too dark. "
+    "Lay pale sprinkles on something dark, with the white paper beside them."
+)
+#: Lightness of white paper, and of its like in shade, at least; their chroma at most.
+_WHITE_L, _SHADED_L, _WHITE_C = 85.0, 65.0, 8.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +108,7 @@ def read_photo(rgb: NDArray[np.generic], white: Rectangle | None = None, most: i
         width=pixels.edge_width(rough[..., 0]),
         few=int((usable & flat).sum()),
         plain=bool(plain),
+        pale=_pale(backdrop, [c.lab for c in found]),
         cast=_cast(xyz, clipped, brightest) if reference is None else 0.0,
     )
     sureness = round(told * _sureness(reference, notes), 2) if colours else 0.0
@@ -115,6 +124,7 @@ class _Notes:
     width: float
     few: int
     plain: bool
+    pale: bool
     cast: float
 
 
@@ -158,6 +168,15 @@ def _cast(xyz: Floats, clipped: Bools, brightest: float) -> float:
     return float(lab_to_lch(bright.mean(axis=0))[1])
 
 
+def _pale(backdrop: Floats, found: Sequence[Floats]) -> bool:
+    """Whether something pale lies on white, so that its lit parts look like what lies behind."""
+
+    def white(lab: Floats, least: float) -> bool:
+        return bool(lab[0] >= least and np.hypot(lab[1], lab[2]) <= _WHITE_C)
+
+    return any(white(lab, _WHITE_L) for lab in backdrop) and any(white(lab, _SHADED_L) for lab in found)
+
+
 def _sureness(reference: light.Reference | None, notes: _Notes) -> float:
     """A product of parts: the reference, the light, the focus, glare, and how much was seen."""
     if reference is None:
@@ -172,6 +191,7 @@ def _sureness(reference: light.Reference | None, notes: _Notes) -> float:
     sure *= 0.7 if notes.width >= _BLURRED else 1
     sure *= float(np.interp(notes.blown, [_BLOWN / 3, 4 * _BLOWN], [1, 0.5]))
     sure *= 0.6 if notes.plain else 1
+    sure *= 0.5 if notes.pale else 1
     return sure * float(np.interp(notes.few, [0, _ENOUGH], [0.2, 1]))
 
 
@@ -184,6 +204,7 @@ def _warnings(reference: light.Reference | None, notes: _Notes) -> tuple[str, ..
         (BARE, reference is None and notes.cast <= _CAST_CHROMA),
         (TAKEN, reference is not None and not reference.given and reference.off > _CAST_UV),
         (PLAIN, notes.plain),
+        (PALE, notes.pale),
         (FEW, notes.few < _ENOUGH and not notes.plain),
     ]
     return tuple(text for text, holds in told if holds)

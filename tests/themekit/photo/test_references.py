@@ -128,3 +128,18 @@ def test_poor_photos_are_told_what_to_do(studio: Any) -> None:
     dark = read_photo(studio.developed(scene * 0.08, studio.lamps["daylight"], 4))
     assert words.DARK in dark.warnings
     assert all(poor.sureness < good.sureness for poor in (blurred, glaring, dark))
+
+
+def test_white_on_white_is_said_to_be_no_sure_thing(studio: Any) -> None:
+    """Of white beads on paper only the shade is seen; on a dark plate, or of other colours, all is as usual."""
+    white = next(values for name, values in studio.chart().items() if "white" in name)
+    black = next(values for name, values in studio.chart().items() if "black" in name)
+    lamp = studio.lamps["daylight"]
+    on_paper = read_photo(studio.developed(studio.plate([white], "D65"), lamp))
+    assert words.PALE in on_paper.warnings
+    assert on_paper.sureness <= 0.5
+    dark = studio.developed(studio.plate([white], "D65", backdrop=black), lamp)
+    assert words.PALE not in read_photo(dark).warnings
+    for names in (["red"], ["red", "blue", "green"], ["yellow"]):
+        beads = studio.plate([studio.chart()[name] for name in names], "D65")
+        assert words.PALE not in read_photo(studio.developed(beads, lamp)).warnings
