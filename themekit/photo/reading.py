@@ -43,8 +43,8 @@ PALE = (
     "White on white cannot be told: only the shade of it is seen, which is too dark. "
     "Lay pale sprinkles on something dark, with the white paper beside them."
 )
-#: Lightness of white paper, and of its like in shade, at least; their chroma at most.
-_WHITE_L, _SHADED_L, _WHITE_C = 85.0, 65.0, 8.0
+#: Lightness of white paper, and of its like in shade, at least; their chroma at most; less is blur at edges.
+_WHITE_L, _SHADED_L, _WHITE_C, _PALE_SHARE = 85.0, 65.0, 8.0, 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +108,7 @@ def read_photo(rgb: NDArray[np.generic], white: Rectangle | None = None, most: i
         width=pixels.edge_width(rough[..., 0]),
         few=int((usable & flat).sum()),
         plain=bool(plain),
-        pale=_pale(backdrop, [c.lab for c in found]),
+        pale=_pale(backdrop, [c.lab for c in found if c.share >= _PALE_SHARE]),
         cast=_cast(xyz, clipped, brightest) if reference is None else 0.0,
     )
     sureness = round(told * _sureness(reference, notes), 2) if colours else 0.0
