@@ -20,6 +20,7 @@ from prometheus_client.parser import text_string_to_metric_families
 from sqlalchemy import text
 
 import catalog.lexicon
+from api.access.listening import Listening
 from api.app import create_app
 from api.schemas.answers import Alive, Health
 from api.upkeep import log as logs
@@ -125,6 +126,20 @@ def test_a_personal_log_is_asked_for_and_says_so(store: Store, logged: Callable[
     large = client.post("/api/v1/ideas", data=b"x" * 1_000_001, content_type="application/json")
     assert large.status_code == 413
     assert (lines()[-1]["status"], lines()[-1]["body"]) == (413, "")
+
+
+def test_no_log_holds_a_secret(store: Store, logged: Callable[[str], Lines]) -> None:
+    """Passphrases, links' secrets and tokens, even where all else is asked for."""
+    lines = logged("personal")
+    listening = Listening("0.0.0.0", None)
+    client = create_app(store, listening=listening, personal_log=True).test_client()
+    client.post("/sign-in", data={"passphrase": "hushhush"})
+    client.get("/enter?key=hushhush")
+    client.post("/enter", data={"key": "hushhush"})
+    client.get("/api/v1/jars", headers={"Authorization": "Bearer hushhush"})
+    found = lines()
+    assert [line["route"] for line in found[1:]] == ["/sign-in", "/enter", "/enter", "/api/v1/jars"]
+    assert "hushhush" not in json.dumps(found)
 
 
 def test_there_are_three_sorts_of_log() -> None:
