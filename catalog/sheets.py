@@ -119,6 +119,9 @@ def _records(
     sheet: Sheet, resource: str, kinds: Sequence[Kind], places: dict[tuple[str, str], str]
 ) -> tuple[list[Record], list[Problem]]:
     """The records of one sheet and its problems; `places` tells where each name was seen."""
+    if not sheet.lines:
+        hint = "Export a shelf to see the columns."
+        return [], [*sheet.problems, Problem(sheet.file, "a sheet without a line", "a header and rows", hint)]
     problems = _header_problems(sheet, resource)
     if problems:
         return [], problems

@@ -15,6 +15,9 @@ import pytest
 from hypothesis import HealthCheck, given, seed, settings
 from hypothesis import strategies as st
 
+from catalog.sheets import read_sheets
+from themekit.errors import InvalidValue
+
 ROOT = Path(__file__).parents[2]
 _spec = importlib.util.spec_from_file_location("fuzz_entries", Path(__file__).with_name("entries.py"))
 assert _spec is not None
@@ -102,6 +105,15 @@ def test_what_is_sent_is_read_or_refused_two_thousand_times(name: str) -> None:
 def test_good_input_is_taken(name: str) -> None:
     """Else the slips would be made in what is refused anyway."""
     assert any(entries.enter(name, one) for one in entries.seeds(name))
+
+
+@pytest.mark.parametrize("data", [b"", b"\n", b" \n,,\n", b'""\n', b",", b"\xef\xbb\xbf", b"\t\r\r"])
+def test_a_sheet_with_nothing_in_it(tmp_path: Path, data: bytes) -> None:
+    """Found by such slips: commas and marks without a word between them."""
+    file = tmp_path / "jars.csv"
+    file.write_bytes(data)
+    with pytest.raises(InvalidValue):
+        read_sheets(file, "jars")
 
 
 @pytest.mark.long
