@@ -117,7 +117,8 @@ def refused() -> Refused:
         body = json.loads(response.get_data(as_text=True))
         assert list(body) == ["error"]
         error = body["error"]
-        assert list(error) == ["code", "message", "problems"]
+        # From 500 on it also names the request, under which the log tells more.
+        assert list(error) == ["code", "message", "problems", *(["request"] if status >= 500 else [])]
         assert error["code"] == code
         assert error["message"].endswith((".", "?"))
         for problem in error["problems"]:
