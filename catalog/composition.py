@@ -29,7 +29,9 @@ _ALLERGEN_WORDS: dict[str, tuple[str, ...]] = {
     **dict.fromkeys(("eggs", "egg white", "egg whites", "albumen"), ("egg",)),
     **dict.fromkeys(("soya", "soybean", "soybeans", "soy lecithin", "soya lecithin"), ("soy",)),
     **dict.fromkeys(("peanuts", "groundnut", "groundnuts"), ("peanut",)),
-    **dict.fromkeys(("nut", "nuts", "tree nuts", "treenut", "treenuts"), ("tree nut",)),
+    **dict.fromkeys(("tree nuts", "treenut", "treenuts"), ("tree nut",)),
+    # In the law's list they are tree nuts; on a baker's list, as in what a parent says, they may be either.
+    **dict.fromkeys(("nut", "nuts"), ("peanut", "tree nut")),
     **{f"{nut}{end}": ("tree nut",) for nut in _NUTS for end in ("", "s", " nut", " nuts")},
     **dict.fromkeys(("barley", "rye", "oats", "spelt"), ("gluten",)),
     "wheat flour": ("wheat",),

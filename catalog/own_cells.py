@@ -11,6 +11,7 @@ from typing import Any
 
 from catalog.cells import ENTERED_LISTS, LISTS, NUMBERS, YES_NO, Numbers, Unreadable, unguarded
 from catalog.fields import shown
+from catalog.own_allergens import Part, of_either, parts
 from catalog.own_columns import PRICE_OF_FULL, Column
 from catalog.own_days import Order, day_of
 from catalog.rows import Record, find_kind
@@ -22,6 +23,7 @@ from themekit.values import Kind
 _DAYS = ("best_before", "last_used")
 _MONTHS = {m: n for n, m in enumerate("jan feb mar apr may jun jul aug sep oct nov dec".split(), start=1)}
 _UNKNOWN = frozenset({"-", "–", "—", "?", "??", "n/a", "na", "tbc", "tbd", "unknown", "don't know", "not sure"})
+_LABEL: tuple[Part, ...] = ("allergens", "may_contain")
 _TEXTS = ("name", "kind", "lot", "motifs", "aliases")
 _YES = {"✓": "yes", "✔": "yes", "☑": "yes", "ja": "yes", "oui": "yes", "✗": "no", "✘": "no", "☐": "no"}
 #: Fields that others of the row are read by; they come first.
@@ -84,6 +86,9 @@ def translated(cells: Sequence[str], reading: Reading, old: Record | None) -> tu
     for field in sorted(given, key=lambda f: _FIRST.index(f) if f in _FIRST else len(_FIRST)):
         column, cell = given[field]
         try:
+            if field in _LABEL:
+                _put_label(made, field, cell, of_either(column.title))
+                continue
             made_of = row.cell(field, cell, column)
         except InvalidValue as error:
             problem = error.problems[0]
@@ -95,6 +100,18 @@ def translated(cells: Sequence[str], reading: Reading, old: Record | None) -> tu
         elif field != "price_per_kg" or not made.get(field):
             made[field] = made_of
     return made, problems
+
+
+def _put_label(made: dict[str, str], own: Part, cell: str, both: bool) -> None:
+    """Put what a cell says of a label into the parts it belongs to, beside what another column said of them."""
+    said = {} if cell.casefold() in _UNKNOWN else parts(cell, own, both)
+    for part, words in said.items():
+        there = made.get(part, "")
+        if there and (there == "none") != (not words):
+            hint = "Another column of the row says otherwise of what it contains or may contain."
+            raise InvalidValue("", [Problem(part, cell, "the same in both columns", hint)])
+        made[part] = "|".join(dict.fromkeys([*(there.split("|") if there else ()), *words])) if words else "none"
+    made.setdefault(own, "")
 
 
 def kind_within(text: str, kinds: Sequence[Kind]) -> Kind | None:

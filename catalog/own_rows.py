@@ -83,6 +83,9 @@ def read_rows(
     titles = {str(c.field): c.title for c in one.columns if c.field}
     if PRICE_OF_FULL in titles:
         titles.setdefault("price_per_kg", titles[PRICE_OF_FULL])
+    # A cell of one of the two may speak of the other too.
+    label = next((titles[field] for field in ("allergens", "may_contain") if field in titles), None)
+    named = titles | ({f: titles.get(f, label) for f in ("allergens", "may_contain")} if label else {})
     ours = all(c.how == "our name" for c in one.columns if c.title)
     keeping = ways.blanks == "keep" or (ways.blanks is None and not ours)
     kept = 0
@@ -107,7 +110,7 @@ def read_rows(
             kept += sum(_known(there, f) for f in blank)
             made = {f: cell for f, cell in made.items() if cell}
         into.problems += [_placed(where, p) for p in problems]
-        into.lines.append(Line(sheet.file, row, what, made, titles, there, unread))
+        into.lines.append(Line(sheet.file, row, what, made, named, there, unread))
     if kept:
         into.notes.append(f"{sheet.file}: {kept} blank cells leave what is known as it is.")
 

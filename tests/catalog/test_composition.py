@@ -24,9 +24,9 @@ US_NINE = [
     "soybeans",
     "sesame",
 ]
-# Regulation (EU) 1169/2011, Annex II: the fourteen, by their leading words.
+# Regulation (EU) 1169/2011, Annex II: the fourteen, by their leading words; of its "Nuts" see below.
 EU_FOURTEEN = [
-    "gluten", "Crustaceans", "Eggs", "Fish", "Peanuts", "Soybeans", "Milk", "Nuts", "Celery", "Mustard",
+    "gluten", "Crustaceans", "Eggs", "Fish", "Peanuts", "Soybeans", "Milk", "tree nuts", "Celery", "Mustard",
     "Sesame seeds", "Sulphur dioxide", "Lupin", "Molluscs",
 ]  # fmt: skip
 # The nuts that Annex II, point 8, names.
@@ -50,6 +50,7 @@ def test_the_nuts_of_annex_ii_count_as_tree_nuts(word: str) -> None:
 
 def test_a_doubtful_word_counts_as_all_that_it_may_mean() -> None:
     assert allergen("Shellfish") == ("crustacean", "mollusc")
+    assert allergen("Nuts") == allergen("nut") == ("peanut", "tree nut")
     assert allergen("plutonium") == ()
 
 
@@ -93,7 +94,7 @@ def test_unknown_stays_unknown_and_none_stays_none() -> None:
 
 
 def test_lists_are_in_one_order_without_repeats() -> None:
-    made, _ = composed(allergens=["Soya", "dairy", "milk", "nuts"], additives=["Red 40", "E129", "Blue 1"])
+    made, _ = composed(allergens=["Soya", "dairy", "milk", "tree nuts"], additives=["Red 40", "E129", "Blue 1"])
     assert made["allergens"] == ["milk", "soy", "tree nut"]
     assert made["additives"] == ["E129", "E133"]
 
