@@ -17,7 +17,7 @@ import numpy as np
 from catalog.colours import MILLION, millionths
 from themekit.colour.names import Names
 from themekit.colour.space import lab_to_hex, labs_to_hex
-from themekit.suggest.asked import Asked
+from themekit.suggest.asked import Asked, unwanted
 from themekit.suggest.blend import mean_colour
 from themekit.suggest.cutters import Chosen
 from themekit.suggest.ideas import Answer, Idea, ToldPalette, ToldTrio
@@ -81,10 +81,9 @@ def _anchors(anchors: Sequence[Anchor], names: Names) -> list[Json]:
 def applied_needs(asked: Asked, shelf: Shelf) -> Json:
     """The needs as applied, each with its source: "given", or the words it was read from."""
     needs, said = asked.needs, asked.request.said
-    words: dict[tuple[str, Any], str] = {}
+    words: dict[tuple[str, Any], str] = {("avoid_colours", c): w for c, w in unwanted(asked.request, asked.lookup)}
     for s in said:
-        value = lab_to_hex(s.value[1]) if s.field == "avoid_colours" else s.value
-        words.setdefault((s.field, value), s.words)
+        words.setdefault((s.field, s.value), s.words)
         if s.field == "avoid_kinds":
             for jar in shelf.jars:
                 if jar.kind == s.value:

@@ -7,7 +7,7 @@ an empty tuple is what says "entered as none".
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -274,6 +274,7 @@ class Lexicon:
     `colour_words` may be searched for in a phrase; `colour_basics` are the fewer plain
     names by which a tint is called. `meaning` is None where word vectors are left out.
     `opposites` gives for a word the names of themes and things that are its opposites.
+    `is_word` tells English words, which are no typos of others.
     """
 
     themes: tuple[Theme, ...]
@@ -284,3 +285,4 @@ class Lexicon:
     staples: tuple[Gel, ...] = ()
     meaning: Meaning | None = None
     opposites: Mapping[str, Sequence[str]] = field(default_factory=dict)
+    is_word: Callable[[str], bool] = field(default=lambda word: False)

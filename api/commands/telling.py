@@ -109,8 +109,11 @@ def needs_told(answer: Json, jars: Mapping[int, str]) -> Lines:
             "in_stock_only": "only what is in stock",
         }.get(applied["need"], f"no {value}")
         source = applied["source"]
+        if applied["need"] == "avoid_colours" and source != "given":
+            told = f"“{source}”, every sort of it"
+            source = told
         lines.append(told if source in ("given", told) else f"{told} (“{source}”)")
-    return lines
+    return list(dict.fromkeys(lines))
 
 
 def tint_lines(tints: Sequence[Json], sheet: Paper) -> Lines:

@@ -94,6 +94,7 @@ def lexicon() -> Lexicon:
         staples=staples(),
         meaning=load_meaning(),
         opposites=_opposites(),
+        is_word=lambda word: word in _english(),
     )
 
 
@@ -101,6 +102,12 @@ def _seen_with() -> dict[str, tuple[str, ...]]:
     """For each thing of seen_with.csv what it is often seen with; a row tells of several alike."""
     rows = [(_split(row["things"]), _split(row["seen_with"])) for row in _rows("seen_with.csv")]
     return {name: words for names, words in rows for name in names}
+
+
+@cache
+def _english() -> frozenset[str]:
+    """English words beside those of the vectors; read only when a typo is in question."""
+    return frozenset(_HERE.joinpath("english.txt").read_text("utf-8").splitlines())
 
 
 def _opposites() -> dict[str, list[str]]:

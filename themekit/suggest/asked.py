@@ -10,6 +10,7 @@ from themekit.colour.space import hex_to_lab, lab_to_hex, parse_hex
 from themekit.errors import Problem, ThemeNotUnderstood, raise_all
 from themekit.suggest.lookup import Lookup, lookup_for
 from themekit.suggest.request import Request, read_request
+from themekit.suggest.shades import sorts
 from themekit.suggest.theme import Reading, Understood, read_theme, without_colours
 from themekit.suggest.weights import AVOIDED_WITHIN
 from themekit.suggest.when import Day
@@ -53,7 +54,7 @@ def ask(
     _check(text, kits, cookies)
     lookup = lookup_for(lexicon, shelf.themes)
     request = read_request(text, lookup, lexicon.kinds)
-    joined = _joined(needs or Needs(), request, shelf)
+    joined = _joined(needs or Needs(), request, shelf, lookup)
     reading = read_theme(text, request.rest, lookup)
     reading = without_colours(reading, [_lab(c) for c in joined.avoid_colours], AVOIDED_WITHIN)
     if not reading.anchors and joined.include_colours:
@@ -131,15 +132,18 @@ def _check(text: str, kits: int | None, cookies: int | None) -> None:
     raise_all(problems)
 
 
-def _joined(given: Needs, request: Request, shelf: Shelf) -> Needs:
-    colours = [lab_to_hex(lab) for _, lab in request.values("avoid_colours")]
+def _joined(given: Needs, request: Request, shelf: Shelf, lookup: Lookup) -> Needs:
+    avoided = unwanted(request, lookup)
+    colours = [colour for colour, _ in avoided]
     kinds = set(request.values("avoid_kinds"))
     of_kind = [j.id for j in shelf.jars if j.kind in kinds]
     ages = [a for a in (given.youngest_age, *request.values("youngest_age")) if a is not None]
     diets = {given.diet, *request.values("diet")} - {None}
     sources = {f"{name}: {_told(v)}": "given" for name, v in _items(given)}
+    for colour, words in avoided:
+        sources.setdefault(f"avoid_colours: {colour}", words)
     for said in request.said:
-        if said.field not in ("kits", "cookies", "date"):
+        if said.field not in ("kits", "cookies", "date", "avoid_colours"):
             sources.setdefault(f"{said.field}: {_told(said.value)}", said.words)
     return replace(
         given,
@@ -152,6 +156,17 @@ def _joined(given: Needs, request: Request, shelf: Shelf) -> Needs:
         diet="vegan" if "vegan" in diets else "vegetarian" if diets else None,
         sources=sources,
     )
+
+
+def unwanted(request: Request, lookup: Lookup) -> list[tuple[str, str]]:
+    """The colours that a request leaves out, every sort of each, with the words that say so."""
+    known = dict(lookup.colours.values())
+    return [
+        (lab_to_hex(lab), said.words)
+        for said in request.said
+        if said.field == "avoid_colours"
+        for lab in sorts(said.value[0], said.value[1], known)
+    ]
 
 
 def _items(needs: Needs) -> list[tuple[str, object]]:

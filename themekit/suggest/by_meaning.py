@@ -25,6 +25,8 @@ MEANING_FLOOR, MEANING_FULL = 0.55, 0.85
 MEANING_MOST, MEANING_BAND = 3, 0.08
 #: What meaning counts beside something that was named.
 MEANING_BESIDE = 0.4
+#: Cosine that a guess needs there: nine of ten are right from here on, and a wrong one costs cookies.
+BESIDE_FLOOR = 0.65
 #: Cosine that the rest of a target must have when it shares a word with the phrase.
 REST_FLOOR = 0.45
 #: When it is to be, unless nothing else is said.
@@ -58,7 +60,9 @@ def _by_meaning(draft: Draft, span: range) -> bool:
         for u in draft.understood
     )
     beside = MEANING_BESIDE if named else 1.0
-    for target, cosine in best[:1] if named else best:
+    if named:
+        best = [(target, cosine) for target, cosine in best[:1] if cosine >= BESIDE_FLOOR]
+    for target, cosine in best:
         part = np.clip((cosine - MEANING_FLOOR) / (MEANING_FULL - MEANING_FLOOR), 0, 1)
         sureness = 0.2 + 0.6 * float(part)
         # The less sure, the much less colour: a wrong guess must not lead an idea.

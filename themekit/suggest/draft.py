@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from themekit.suggest.anchors import Source
 from themekit.suggest.lookup import Lookup
+from themekit.suggest.numbers import NUMBER_WORDS
 from themekit.suggest.words import Token, key_of
 from themekit.values import Motif, MotifKind, Theme
 
@@ -25,7 +26,9 @@ EMPTY = frozenset(
     "into over tone tones shade hue palette not too also maybe party parties celebration event do does "
     "have has had having can could will should who what when where which how bit touch plus favourite "
     "favorite get give use only no without club circle stand lover society group time fan corner crazy "
-    "mad flock herd swarm bunch meetup gathering evening night got going spent whole".split()
+    "mad flock herd swarm bunch meetup gathering evening night got going spent whole tournament competition "
+    "contest championship celebrating celebrated adore adores adored through everything another other "
+    "across along during until way boy girl daughter son hundred".split()
 )
 #: Themes so general that they count little beside anything else.
 GENERAL = frozenset(("birthday", "party", "celebration", "kids birthday", "birthday party"))
@@ -105,7 +108,8 @@ def _rank(motif: Motif) -> tuple[int, float]:
 
 def has_content(token: Token) -> bool:
     """Whether a word may carry a picture."""
-    return not (token.stem in EMPTY or token.fold in EMPTY or token.fold[0].isdigit())
+    empty = token.stem in EMPTY or token.fold in EMPTY
+    return not (empty or token.fold in NUMBER_WORDS or token.fold[0].isdigit())
 
 
 def is_occasion(theme: Theme) -> bool:

@@ -7,10 +7,11 @@ lists ("friday") is left to be read by its meaning. The lists are common usage, 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from themekit.suggest.lookup import Lookup
-from themekit.suggest.words import Token
+from themekit.suggest.words import Token, fold
 
 #: Said as a whole anywhere; the longest that fits is dropped.
 _PHRASES = tuple(
@@ -39,19 +40,35 @@ WORDS = frozenset(
     "before because since while currently maybe perhaps probably okay ok yes sure already ideally ten nine "
     "eight seven six five four three eleven twelve dozen advance attached forward whatever able myself ourselve "
     "confirm booking book'd discuss chat urgent urgently gladly grateful appreciate appreciated "
-    "were was been am got writing thinking planning".split()
+    "were was been am got writing thinking planning he'll she'll they'll who'll".split()
 )
+_CHILDREN = frozenset("boy girl child kid baby toddler friend twins godson goddaughter".split())
 #: Who it is for; the word after one is a name or a verb when no table knows it.
 RELATIONS = frozenset(
     "niece nephew daughter son cousin grandson granddaughter grandchild sister brother wife husband partner "
     "fiance fiancee boyfriend girlfriend colleague coworker boss neighbour neighbor kiddo mum mom mommy "
     "dad daddy auntie aunt uncle granny gran nan grandma grandpa grandad".split()
 )
+_NAMED = (
+    re.compile(rf"\b(?:{'|'.join(sorted(RELATIONS | _CHILDREN))})(?:,| called| named)? ([A-Z][a-z]+)\b"),
+    re.compile(r"\b([A-Z][a-z]+)['’]s (?:[a-z0-9]+ ){0,2}?(?:birthday|christening|baptism|shower)\b"),
+)
 _GREETINGS = frozenset("hi hello hey dear hiya".split())
 #: Most words of a greeting: "Dear Mrs Anna Baker,".
 _GREETED = 4
 #: Words of a phrase that is too short to be a message.
 _SHORT = 2
+
+
+def names_in(text: str) -> list[str]:
+    """People's names in a sentence, folded: "my daughter Lily", "Rose's birthday" mean no flowers.
+
+    Told by their capital after a relation or before a birthday; a text all in capitals or
+    with a capital to every word tells none.
+    """
+    if not re.search(r"\b[a-z]{3,}", text):
+        return []
+    return [fold(name) for pattern in _NAMED for name in pattern.findall(text)]
 
 
 def without_filler(words: Sequence[Token], lookup: Lookup) -> list[Token]:

@@ -186,7 +186,7 @@ def allowed(shelf: Shelf, needs: Needs, kits: int = 1, today: date | None = None
     jars = []
     coloured = _shows_avoided(shelf.jars, needs.avoid_colours)
     for jar, shows in zip(shelf.jars, coloured, strict=True):
-        breaks = list(_jar_breaks(jar, needs, kits, today, strict)) + [f"no {c}" for c in shows]
+        breaks = list(_jar_breaks(jar, needs, kits, today, strict)) + [_unwanted(c, needs) for c in shows]
         counts.update(dict.fromkeys(breaks, 1))
         if not breaks:
             jars.append(jar)
@@ -197,6 +197,12 @@ def allowed(shelf: Shelf, needs: Needs, kits: int = 1, today: date | None = None
         for need, why in broken(composition, needs)
     )
     return Allowed(tuple(jars), gels, dict(sorted(counts.items())), unmet)
+
+
+def _unwanted(colour: str, needs: Needs) -> str:
+    """An avoided colour as it was said, or by its hex code where it was given so."""
+    words = needs.sources.get(f"avoid_colours: {colour}", "given")
+    return f"no {colour}" if words == "given" else words
 
 
 def _shows_avoided(jars: Sequence[Jar], avoided: Sequence[str]) -> list[list[str]]:

@@ -13,6 +13,8 @@ _UNITS = (
 ).split()
 _TENS = {w: 10 * i for i, w in enumerate("twenty thirty forty fifty sixty seventy eighty ninety".split(), 2)}
 _VALUES = {w: i for i, w in enumerate(_UNITS)} | _TENS
+#: Words that only count: "fifty" is no theme of the fifties.
+NUMBER_WORDS = frozenset(_VALUES)
 _ORDINALS = {
     w: i
     for i, w in enumerate(

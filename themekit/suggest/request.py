@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from themekit.suggest.filler import courtesy, without_filler
+from themekit.suggest.filler import courtesy, names_in, without_filler
 from themekit.suggest.lookup import Lookup
 from themekit.suggest.numbers import number_at
 from themekit.suggest.theme import EMPTY
@@ -60,6 +60,8 @@ _BETWEEN_AGE = frozenset(
 )
 #: Years without "old" are an age up to here.
 OLDEST_CHILD = 17
+#: Before a number at the end of what is said: "he will be three", "she's three" less its ’s.
+_BECOMES = frozenset("is are be becomes turns who's he she who".split())
 _ARTIFICIAL = ("artificial", "synthetic", "azo")
 _DYES = ("colour", "color", "colouring", "coloring", "dye")
 
@@ -92,6 +94,7 @@ class _Reader:
 
     def __init__(self, text: str, lookup: Lookup, kinds: Sequence[Kind]) -> None:
         self.words = tokens(text)
+        self.names = names_in(text)
         self.lookup = lookup
         self.kinds = {key_of(n): k.name for k in kinds for n in (k.name, *k.aliases)}
         self.request = Request(text)
@@ -121,6 +124,7 @@ class _Reader:
             self._diet,
             self._negation,
         )
+        self._birthdays()
         while self.at < len(self.words):
             for rule in rules:
                 stop = rule(self.at)
@@ -128,7 +132,11 @@ class _Reader:
                     self.at = stop
                     break
             else:
-                self.request.rest.append(self.words[self.at])
+                word = self.words[self.at]
+                if word.fold in self.names and not self._in_a_theme(self.at, self.at + 1):
+                    self.names.remove(word.fold)
+                else:
+                    self.request.rest.append(word)
                 self.at += 1
         self.request.rest = without_filler(self.request.rest, self.lookup)
         return self.request
@@ -197,10 +205,20 @@ class _Reader:
             return after
         before = self.words[start - 1].fold if start else ""
         ends = stop == len(self.words) or not self.words[stop].is_word
-        if before in ("is", "who's", "are") and value <= 17 and ends:
+        if before in _BECOMES and value <= OLDEST_CHILD and ends:
             self.say("youngest_age", [value], start - 1, stop)
             return stop
         return start
+
+    def _birthdays(self) -> None:
+        """A child's birthday tells its age, "3rd birthday" or "third birthday"; the words stay for the theme."""
+        for start in range(len(self.words)):
+            number = number_at(self.words, start, ordinals=True)
+            if number is None or number_at(self.words, start) or number[0] > OLDEST_CHILD:
+                continue
+            stop = number[1]
+            if self.stems(stop, 1) == ("birthday",) or self.folds(stop, 2) == ("birth", "day"):
+                self.say("youngest_age", [number[0]], start, stop + 1)
 
     def _age_of_one(self, start: int) -> int:
         """ "The youngest guest is three", "the eldest is 9": only the youngest's age is a need."""

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Mapping
 
 import numpy as np
 
+from themekit.colour.difference import delta_e_2000
 from themekit.colour.space import Floats, hex_to_lab, to_gamut
 from themekit.values import Lab
 
@@ -15,6 +17,13 @@ PLAIN = frozenset(
     "navy cream beige maroon lilac magenta cyan crimson scarlet burgundy khaki tan indigo mauve fuchsia "
     "aqua ivory copper bronze charcoal blush".split()
 )
+
+#: The basic colour terms of English (Berlin and Kay, Basic Color Terms, 1969).
+BASIC = "black white red green yellow blue brown purple pink orange grey".split()
+#: CIEDE2000 between two sorts of one colour that stand for themselves, and of a sort from the other
+#: basic colours; judged on a shelf of 75 jars, no outside source.
+SORTS_APART, SORTS_FROM_OTHERS = 8.0, 24.0
+_ISH = re.compile(r"(ish|y|ey)\b")
 
 
 def _toward_white(part: float) -> Callable[[Floats], Floats]:
@@ -48,6 +57,27 @@ def modified(lab: Lab, modifier: str) -> Lab:
     """`lab` under a shade word, kept within the sRGB gamut."""
     out = to_gamut(MODIFIERS[modifier](np.array(lab, float)))
     return (float(out[0]), float(out[1]), float(out[2]))
+
+
+def sorts(name: str, lab: Lab, known: Mapping[str, Lab]) -> list[Lab]:
+    """A plain colour and every known sort of it, thinned: who wants no pink wants no hot pink.
+
+    Sorts are the known colours whose name ends in it, names no other plain colour, and which
+    lie apart from all other basic colours: the palest pink is nearly white. Of those nearer
+    to each other than CIEDE2000 `SORTS_APART` one stands for both. Any other colour stands
+    for itself.
+    """
+    kept = [lab]
+    basics = np.array([known[b] for b in BASIC if b != name and b in known])
+    if name in BASIC and len(basics):
+        for other in sorted(known):
+            first, _, last = other.rpartition(" ")
+            if last == name and first and PLAIN.isdisjoint(first.split()) and not _ISH.search(first):
+                own = np.array(known[other])
+                alone = float(delta_e_2000(own, basics).min()) >= SORTS_FROM_OTHERS
+                if alone and float(delta_e_2000(own, np.array(kept)).min()) >= SORTS_APART:
+                    kept.append(known[other])
+    return kept
 
 
 def hex_lab(token: str) -> Lab:

@@ -18,6 +18,7 @@ from themekit.suggest.by_meaning import MONTHS, read_by_meaning
 from themekit.suggest.draft import EMPTY, Draft, Understood, has_content, is_occasion
 from themekit.suggest.lookup import Key, Lookup
 from themekit.suggest.neighbours import add_neighbours
+from themekit.suggest.numbers import NUMBER_WORDS
 from themekit.suggest.shades import MODIFIERS, PLAIN, hex_lab, modified
 from themekit.suggest.words import Token, key_of, mended, singular, tokens
 from themekit.values import Anchor, Lab, Motif, Theme, Thing
@@ -34,6 +35,8 @@ OCCASION, OCCASION_BESIDE_GUESS = 0.15, 0.5
 MOST_MOTIFS = 28
 #: Punctuation that parts what belongs together; a hyphen, "&", "+" and "/" join.
 _PARTS = frozenset(",;!?\n")
+#: Words that only join what is listed.
+_LINKS = ("and", "with", "or", "to")
 #: A full stop after one of these only shortens.
 _SHORTENED = frozenset("st mt dr mr mrs ms".split())
 #: Endings of a word made from a shorter one, which is then no typo of a third.
@@ -66,11 +69,14 @@ def read_theme(text: str, words: Sequence[Token], lookup: Lookup) -> Reading:
     _mend_typos(draft)
     colours = _matches(draft, lookup.colours, _as_written)
     named = [span for span, _ in colours]
+    listed = _listed_colours(draft, colours)
     things = [m for m in _matches(draft, lookup.things) if not _inside(m[0], named)]
     themes = [
         (span, theme)
-        for span, theme in _matches(draft, lookup.themes)
-        if not _inside(span, named) and not _only_part_of_a_thing(draft, span, theme, things)
+        for span, theme in _matches(draft, lookup.themes, _no_number)
+        if not _inside(span, named)
+        and span not in listed
+        and not _only_part_of_a_thing(draft, span, theme, things)
     ]
     things = [m for m in things if not _inside(m[0], [span for span, _ in themes])]
     if themes or any(has_content(draft.words[i]) for span, _ in things for i in span):
@@ -111,6 +117,19 @@ def without_colours(reading: Reading, avoided: Sequence[Lab], nearer_than: float
     kept = [a for a, out in zip(reading.anchors, near, strict=True) if not out]
     total = sum(a.weight for a in kept)
     return replace(reading, anchors=tuple(replace(a, weight=a.weight / total) for a in kept))
+
+
+def _listed_colours(draft: Draft, colours: Sequence[tuple[range, tuple[str, Lab]]]) -> list[range]:
+    """Plain colour words in a row of colours: "navy, rust and cream" asks for no sailors."""
+    rows: list[list[tuple[range, str]]] = []
+    for span, (name, _) in colours:
+        end = rows[-1][-1][0].stop if rows else -1
+        between = draft.words[end : span.start] if rows else []
+        if rows and all(t.fold in _LINKS for t in between):
+            rows[-1].append((span, name))
+        else:
+            rows.append([(span, name)])
+    return [span for row in rows if len(row) > 1 for span, name in row if name in PLAIN]
 
 
 def _inside(span: range, others: Sequence[range]) -> bool:
@@ -175,6 +194,11 @@ def _as_written(words: Sequence[Token], colour: tuple[str, Lab]) -> bool:
     return [t.fold for t in words[:-1]] == folds[:-1]
 
 
+def _no_number(words: Sequence[Token], theme: Theme) -> bool:
+    """Whether a theme is named by more than a number: "fifty" is not "fifties"."""
+    return any(t.fold not in NUMBER_WORDS for t in words)
+
+
 def _mend_typos(draft: Draft) -> None:
     """Replace words that no table and no vector knows by one that is a letter away."""
     meaning = draft.lookup.lexicon.meaning
@@ -186,7 +210,7 @@ def _mend_typos(draft: Draft) -> None:
         if meaning is not None and any(meaning.knows(base) for base in _bases(token.stem)):
             continue
         better = mended(token.stem, draft.lookup.single_words)
-        if better:
+        if better and not any(map(draft.lookup.lexicon.is_word, (token.fold, token.stem, *_bases(token.stem)))):
             draft.words[i] = Token(token.text, better, better)
             draft.mended.add(i)
 
@@ -239,15 +263,14 @@ def _read_colours(draft: Draft, found: Sequence[tuple[range, tuple[str, Lab]]], 
 
 def _beside_colour(words: Sequence[Token], span: range, sure: set[int]) -> bool:
     """Whether "in", a listed colour or "tones" beside the words makes them a colour."""
-    link = ("and", "with", "or", "to")
     before, after = span.start - 1, span.stop
     if before >= 0 and words[before].fold in ("in", "colour", "color"):
         return True
     if after < len(words) and words[after].stem in ("tone", "shade", "colour", "color", "palette", "hue"):
         return True
-    while before >= 0 and words[before].fold in link:
+    while before >= 0 and words[before].fold in _LINKS:
         before -= 1
-    while after < len(words) and words[after].fold in link:
+    while after < len(words) and words[after].fold in _LINKS:
         after += 1
     return before in sure or after in sure
 

@@ -36,10 +36,10 @@ def test_the_strictest_diet_wins(text: str, given: str, diet: str) -> None:
 def test_lists_unite_and_tell_their_source() -> None:
     needs = put("owls, no milk, no red", Needs(avoid_allergens=("egg", "milk"), avoid_colours=("#00F",))).needs
     assert needs.avoid_allergens == ("egg", "milk")
-    assert needs.avoid_colours == ("#0000ff", "#e50000")
+    assert needs.avoid_colours[:2] == ("#0000ff", "#e50000")
     assert needs.sources["avoid_allergens: egg"] == "given"
     assert needs.sources["avoid_allergens: milk"] == "given"
-    assert needs.sources["avoid_colours: red"] == "no red"
+    assert {needs.sources[f"avoid_colours: {c}"] for c in needs.avoid_colours[1:]} == {"no red"}
 
 
 def test_numbers_given_win_over_the_text() -> None:

@@ -27,7 +27,7 @@ def left(text: str) -> list[str]:
         ("Hi there! We're thinking of a mermaid party", ["mermaid"]),
         ("looking forward to hearing from you", []),
         ("my daughter Emma loves ladybirds", ["ladybirds"]),
-        ("our youngest adores frogs", ["adores", "frogs"]),
+        ("our youngest adores frogs", ["frogs"]),
         ("How much would trains cost? Can you deliver on Friday?", ["trains"]),
         ("thank you so much for the owls, thank you", ["owls"]),
     ],
