@@ -25,7 +25,7 @@ from themekit.suggest.reasons import cutter_cautions, cutter_reasons, palette_re
 from themekit.suggest.request import ALLERGEN_WORDS
 from themekit.suggest.taste import NO_TASTE, Taste
 from themekit.suggest.trios import Serve, Trio, TrioSearch, motif_part
-from themekit.suggest.words import key_of
+from themekit.suggest.words import key_of, listed
 from themekit.values import Anchor, Gel, Jar, Lexicon, Needs, Shelf
 
 #: The theme whose anchors serve when little of a phrase was understood.
@@ -209,7 +209,7 @@ class Suggester:
                 break
             made.append(idea)
             used.update(c.cutter.id for c in idea.cutters)
-        notes = list(_notes(self.asked, made, count))
+        notes = [*self._without_gels(), *_notes(self.asked, made, count)]
         if fallback:
             many = self._many_coloured(cutters, made, used, serve)
             if many is not None:
@@ -221,6 +221,16 @@ class Suggester:
                 f"or fall below {w.QUALITY_FLOOR:.0%} of the best score."
             )
         return Answer(self.asked, self.allowed, tuple(made), unreached, tuple(notes))
+
+    def _without_gels(self) -> list[str]:
+        """What a shelf that is still without gels should know of its icing."""
+        if self.shelf.gels:
+            return []
+        staples = listed([g.name for g in self.lexicon.staples])
+        return [
+            "No gels are entered yet, so the icing here is only what kitchen staples give "
+            f"({staples}). Enter your gels to get the theme's own colours."
+        ]
 
     def _next(
         self, palettes: PaletteSearch, trios: TrioSearch, cutters: CutterSearch, made: Sequence[Idea],

@@ -214,3 +214,10 @@ def test_when_only_nuts_are_left_the_answer_says_why(suggester: Ask, demo: Shelf
     with pytest.raises(TooFewCandidates) as caught:
         suggester("owls", replace(demo, jars=(*demo.jars[:2], *nuts))).ideas(1)
     assert "“nuts only when asked for” ruled out 1" in caught.value.problems[0].hint
+
+
+def test_a_shelf_without_gels_is_told_what_its_icing_is_made_of(suggester: Ask, demo: Shelf) -> None:
+    told = suggester("owls", replace(demo, gels=())).ideas(1).notes[0]
+    assert "No gels are entered yet" in told
+    assert "cocoa powder" in told
+    assert not any("No gels" in note for note in suggester("owls", demo).ideas(1).notes)
