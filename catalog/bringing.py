@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from catalog.cells import COLUMNS, unguarded, write_cell
 from catalog.errors import NotAsShown
 from catalog.own_days import Order
-from catalog.own_rows import Line, Read, by_name, read_rows, record_of, settled
+from catalog.own_rows import Line, Read, by_name, read_rows, record_of, settled, told_once
 from catalog.own_sheets import Understood, notes_of, problems_of, understood
 from catalog.places import decimal_of, order_of
 from catalog.rows import Record, fields_of
@@ -144,7 +144,7 @@ def planned(
         records,
         tuple(changes),
         _questions(read, order, ways),
-        tuple(read.problems),
+        tuple(told_once(read.problems)),
         tuple(notes),
     )
 

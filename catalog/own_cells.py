@@ -26,6 +26,9 @@ _UNKNOWN = frozenset({"-", "–", "—", "?", "??", "n/a", "na", "tbc", "tbd", "
 _LABEL: tuple[Part, ...] = ("allergens", "may_contain")
 _TEXTS = ("name", "kind", "lot", "motifs", "aliases")
 _YES = {"✓": "yes", "✔": "yes", "☑": "yes", "ja": "yes", "oui": "yes", "✗": "no", "✘": "no", "☐": "no"}
+#: Short for a kind in a column of kinds (common practice, no source); in a name they may mean anything.
+_SHORT = {"sugar": "sanding sugar", "sugars": "sanding sugar", "sanding": "sanding sugar"}
+_SHORT |= dict.fromkeys("shape shapes star stars heart hearts flower flowers snowflakes".split(), "shaped quins")
 #: Fields that others of the row are read by; they come first.
 _FIRST = ("kind", "unit", "density_g_per_ml", "full_g")
 _BARE = re.compile(r"[+\-−]?\d[\d.,]*(?:[eE][+-]?\d+)?")
@@ -126,6 +129,11 @@ def kind_within(text: str, kinds: Sequence[Kind]) -> Kind | None:
     return None
 
 
+def _kind_in_short(cell: str, kinds: Sequence[Kind]) -> Kind | None:
+    words = _spaced(cell)
+    return find_kind(_SHORT.get("shapes" if words.endswith(" shapes") else words, ""), kinds)
+
+
 def colour_within(text: str) -> str | None:
     """The colour words in a name such as "teal and gold nonpareils" as our cell; None where there are none."""
     words = _spaced(text).split()
@@ -169,7 +177,8 @@ class _Row:
 
     def cell(self, field: str, cell: str, column: Column) -> str:
         # In our own sheets an additive may be called "-".
-        told = field in _TEXTS or (field == "additives" and column.how == "our name")
+        a_kind = field == "kind" and self.reading.what == "jars"
+        told = (field in _TEXTS and not a_kind) or (field == "additives" and column.how == "our name")
         if cell.casefold() in _UNKNOWN and not told:
             return ""
         if field in ENTERED_LISTS or field in LISTS:
@@ -184,8 +193,8 @@ class _Row:
             return self._number(field, cell, column)
         if field in YES_NO:
             return _YES.get(cell.casefold(), cell)
-        if field == "kind" and self.reading.what == "jars":
-            kind = kind_within(cell, self.reading.kinds)
+        if a_kind:
+            kind = kind_within(cell, self.reading.kinds) or _kind_in_short(cell, self.reading.kinds)
             return kind.name if kind else cell
         if field == "months":
             parts = re.split(r"[|,;/&\s]+", cell)

@@ -12,7 +12,7 @@ from catalog.own_cells import Reading, colour_within, figures_of, kind_within, t
 from catalog.own_columns import PRICE_OF_FULL
 from catalog.own_days import Order, readings
 from catalog.own_sheets import Understood
-from catalog.rows import TEXTURE, Record, check, merged
+from catalog.rows import TEXTURE, Record, check, kinds_allowed, merged
 from catalog.ways import Repeats, Ways
 from themekit.errors import Problem
 from themekit.values import Kind
@@ -21,6 +21,8 @@ from themekit.values import Kind
 _OURS = Numbers(three_after_comma=True, three_after_point=True)
 _TOTALS = ("total", "totals", "sum", "grand total", "subtotal")
 _DAYS = ("best_before", "last_used")
+#: A longer list of what is allowed is not repeated, in signs.
+_LONG = 200
 _AMOUNTS = ("on_hand_g", "on_hand")
 
 
@@ -133,12 +135,12 @@ def _doubts(one: Understood, cells: Sequence[str], numbers: Numbers, where: str,
 def _from_name(
     name: str, fields: set[str | None], made: dict[str, str], kinds: Sequence[Kind], into: Read, where: str
 ) -> None:
-    """Kind and colour of a new jar from its name, where the sheet has no such columns."""
+    """Kind and colour of a new jar from its name, where the sheet has no such columns or the cell is blank."""
     told = []
-    if "kind" not in fields and (kind := kind_within(name, kinds)):
+    if ("kind" not in fields or made.get("kind") == "") and (kind := kind_within(name, kinds)):
         made["kind"] = kind.name
         told.append(kind.name)
-    if "colours" not in fields and (colour := colour_within(name)):
+    if ("colours" not in fields or made.get("colours") == "") and (colour := colour_within(name)):
         made["colours"] = colour
         told.append(colour.replace("|", ", "))
     if told:
@@ -246,12 +248,27 @@ def record_of(line: Line, kinds: Sequence[Kind]) -> tuple[Record, Record, list[P
         first, _, rest = problem.field.partition(".")
         column = rest if first == "texture" and rest else first
         place = f"{line.where}, {line.titles.get(column, column)}"
+        if column == "kind" and line.what == "jars" and problem.got is None:
+            hint = f"The name “{shown(line.name)}” names none either. Fill the kind in."
+            problem = Problem("kind", None, kinds_allowed(kinds), hint)
         if place not in told and column not in line.unread:
             problems.append(Problem(place, problem.got, problem.allowed, problem.hint))
     record: dict[str, Any] = {name: checked[name] for name in checked if name in given}
     if "texture" in given:
         record["texture"] = {part: checked["texture"][part] for part in given["texture"]}
     return record, checked, problems
+
+
+def told_once(problems: Iterable[Problem]) -> list[Problem]:
+    """The problems, with each long list of what is allowed given in full only where it comes first."""
+    first: dict[str, str] = {}
+    told = []
+    for one in problems:
+        at = first.setdefault(one.allowed, one.field) if len(one.allowed) > _LONG else one.field
+        told.append(
+            one if at == one.field else Problem(one.field, one.got, f"one of those listed for {at}", one.hint)
+        )
+    return told
 
 
 def _placed(where: str, problem: Problem) -> Problem:

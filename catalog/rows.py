@@ -47,6 +47,8 @@ FIELDS: dict[str, tuple[str, ...]] = {
 #: Set by the store; a record that carries them is refused with this as the reason.
 _SET_BY_STORE = ("id", "version", "defaults", "reserved_g", "reserved", "uncertain_g", "uncertain")
 _SMALLEST = 0.001
+#: Bakers' words that are said of several kinds, all of them round.
+_ROUND = (["ball"], ["bead"], ["sphere"])
 
 
 def clean(resource: str, record: Any, kinds: Sequence[Kind] = ()) -> Record:
@@ -111,6 +113,11 @@ def _kind_key(word: str) -> str:
     plain = unicodedata.normalize("NFKD", word.casefold())
     letters = "".join(c if c.isalnum() else " " for c in plain if not unicodedata.combining(c))
     return " ".join(w[:-1] if len(w) > 3 and w.endswith("s") else w for w in letters.split())
+
+
+def kinds_allowed(kinds: Sequence[Kind]) -> str:
+    """What a jar's kind may be, for problems."""
+    return "a trade kind: " + ", ".join(k.name for k in kinds)
 
 
 def with_defaults(jar: Mapping[str, Any], kinds: Sequence[Kind]) -> Record:
@@ -187,8 +194,11 @@ def _kind(checks: Checks, value: Any, kinds: Sequence[Kind]) -> str | None:
         return known.name
     names = {name.casefold(): kind.name for kind in kinds for name in (kind.name, *kind.aliases)}
     near = dict.fromkeys(names[n] for n in get_close_matches(word.casefold(), names, n=3, cutoff=0.5))
-    allowed = "a trade kind: " + ", ".join(k.name for k in kinds)
-    checks.wrong("kind", value, allowed, f"Nearest: {', '.join(near)}." if near else "Choose the nearest.")
+    hint = f"Nearest: {', '.join(near)}." if near else "Choose the nearest."
+    if _kind_key(word).split()[-1:] in _ROUND:
+        round_ones = [k.name for k in kinds if k.texture.form == "sphere"]
+        hint = f"That may be {', '.join(round_ones[:-1])} or {round_ones[-1]}." if len(round_ones) > 1 else hint
+    checks.wrong("kind", value, kinds_allowed(kinds), hint)
     return None
 
 

@@ -202,6 +202,48 @@ def test_columns_rows_and_sheets_that_stay_out_are_told(own: tuple[Store, int], 
         assert word in told
 
 
+def test_a_blank_kind_is_read_from_the_name_as_without_that_column(own: tuple[Store, int], sheet: Sheet) -> None:
+    found = brought(own, sheet(f"{J}\nteal jimmies,,\nsnow nonpareils,?,white\nink,jimmies,black\n", "jars.csv"))
+    assert {n: found[n]["kind"] for n in ("teal jimmies", "snow nonpareils", "ink")} == {
+        "teal jimmies": "jimmies", "snow nonpareils": "nonpareils", "ink": "jimmies",
+    }  # fmt: skip
+
+
+def test_where_no_kind_is_named_the_kinds_are_listed_once(own: tuple[Store, int], sheet: Sheet) -> None:
+    text = f"{J}\nsea,,blue\nsun,,yellow\nmoon,moon dust,white\n"
+    problems = tried(own, sheet(text, "jars.csv")).problems
+    assert [p.field for p in problems] == [f"jars.csv, row {n}, Type" for n in (2, 3, 4)]
+    assert all(kind.name in problems[0].allowed for kind in kinds())
+    assert [p.allowed for p in problems[1:]] == ["one of those listed for jars.csv, row 2, Type"] * 2
+    assert "sea" in problems[0].hint
+
+
+@pytest.mark.parametrize(
+    ("word", "kind"),
+    [
+        ("sanding", "sanding sugar"), ("Sugar", "sanding sugar"), ("stars", "shaped quins"),
+        ("star shapes", "shaped quins"), ("Shapes", "shaped quins"), ("sugar shapes", "icing decorations"),
+        ("gold balls", "dragées"), ("sugar beads", "nonpareils"),
+    ],
+)  # fmt: skip
+def test_short_words_for_kinds(own: tuple[Store, int], sheet: Sheet, word: str, kind: str) -> None:
+    assert brought(own, sheet(f"{J}\nsea,{word},blue\n", "jars.csv"))["sea"]["kind"] == kind
+
+
+@pytest.mark.parametrize("word", ["balls", "Beads", "small balls"])
+def test_words_for_round_kinds_are_asked_with_all_that_are_round(
+    own: tuple[Store, int], sheet: Sheet, word: str
+) -> None:
+    (problem,) = tried(own, sheet(f"{J}\nsea,{word},blue\n", "jars.csv")).problems
+    for kind in ("sugar pearls small", "dragées", "nonpareils", "chocolate balls"):
+        assert kind in problem.hint
+
+
+def test_a_short_word_in_a_name_is_no_kind(own: tuple[Store, int], sheet: Sheet) -> None:
+    (problem,) = tried(own, sheet(f"{J}\nmoon and stars,,blue\n", "jars.csv")).problems
+    assert problem.field == "jars.csv, row 2, Type"
+
+
 def test_blank_cells_of_her_own_list_forget_nothing(own: tuple[Store, int], sheet: Sheet) -> None:
     brought(own, sheet(f"{J},Left,Lot\nsnow,nonpareils,white,40,A\n"))
     path = sheet("Sprinkle,Left,Lot\nsnow,60,\n")
