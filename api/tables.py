@@ -157,7 +157,7 @@ def spread(store: Store, shelf_id: int, laid: Laid, today: date) -> Spread:
         labs = palette_of(made).labs
         found = KeptTrios(suggester, [j.id for j in jars], anchors).best(1, labs, serve=laid.serve)
         jars += [j for j in _first(found, "jars").jars if j.id not in {own.id for own in jars}]
-    search = CutterSearch(shelf.cutters, asked.reading.motifs, asked.lookup, asked.avoid_motifs)
+    search = suggester.cutters
     cuts = _cuts(laid, shelf, told)
     if not cuts:
         cuts = [(c.cutter, c.cookies) for c in search.choose(asked.cookies, palette_of(made).labs)]

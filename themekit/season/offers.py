@@ -23,7 +23,7 @@ from themekit.season.stock import MG, idleness
 from themekit.season.values import LineOffers, Offer, Planned, Stop, never
 from themekit.suggest import weights as w
 from themekit.suggest.asked import ask, require_theme
-from themekit.suggest.cutters import Chosen, CutterSearch, cutters_part
+from themekit.suggest.cutters import Chosen, cutters_part
 from themekit.suggest.ideas import Suggester
 from themekit.suggest.idle import theme_fits
 from themekit.suggest.needs import TABLESPOON_ML
@@ -174,12 +174,13 @@ class Offering:
         stocked = tuple(j for j in usable if self._enough(j, line))
         search = _searched(suggester, stocked if _some(stocked, needs) else usable)
         palettes = self._apart((theme, needs), suggester, breadth.palettes)
-        cutters = CutterSearch(self.shelf.cutters, asked.reading.motifs, asked.lookup, asked.avoid_motifs)
+        cutters = suggester.cutters
         idle = [j.id for j in self._idle(search.jars, breadth.idle)]
         out: list[Offer] = []
         best: Trio | None = None
         for number, palette in enumerate(palettes):
             chosen = tuple(cutters.choose(asked.cookies, palette.labs))
+            part = cutters_part(chosen, asked.cookies, cutters.named)
             seen: set[tuple[int, ...]] = set()
             trios = [("best", t) for t in search.best(breadth.best, palette.labs, (), line.serve)]
             if number == 0:
@@ -189,7 +190,7 @@ class Offering:
                 jars = tuple(j.id for j in trio.jars)
                 if jars not in seen and best is not None and _above(palette, palettes[0], trio, best):
                     seen.add(jars)
-                    out.append(self._offer(theme, palette, trio, chosen, line, asked.cookies, how))
+                    out.append(self._offer(theme, palette, trio, chosen, part, line, how))
         return tuple(out)
 
     def suggester(self, theme: str, kits: int, needs: Needs | None) -> Suggester:
@@ -226,10 +227,10 @@ class Offering:
         return (jar.on_hand_g or 0.0) * MG >= self._mg(jar, 1 / 3, line.kits, line.serve)
 
     def _offer(
-        self, theme: str, palette: Palette, trio: Trio, cutters: tuple[Chosen, ...], line: Planned,
-        cookies: int, how: str,
+        self, theme: str, palette: Palette, trio: Trio, cutters: tuple[Chosen, ...], part: float, line: Planned,
+        how: str,
     ) -> Offer:  # fmt: skip
-        parts = {"palette": palette.score, "trio": trio.score, "cutters": cutters_part(cutters, cookies)}
+        parts = {"palette": palette.score, "trio": trio.score, "cutters": part}
         of_palette, of_trio, of_cutters = self.taste.idea
         score = of_palette * parts["palette"] + of_trio * parts["trio"] + of_cutters * parts["cutters"]
         taken = tuple((p.jar.id, self._mg(p.jar, p.share, line.kits, line.serve)) for p in trio.portions)

@@ -57,6 +57,8 @@ def cutter_change(before: Chosen, after: Chosen) -> str:
 
 def what_it_shows(one: Chosen) -> str:
     """What a cutter shows of the theme, and in what way."""
+    if one.goes_with and not one.shows:
+        return f"goes with “{one.goes_with[0]}”"
     if one.how == "theme":
         return f"shows the theme’s {one.motif}"
     if one.how == "near":

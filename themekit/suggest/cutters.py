@@ -12,8 +12,11 @@ from numpy.typing import NDArray
 
 from themekit.colour.difference import delta_e_2000
 from themekit.colour.space import Floats
+from themekit.suggest.asked import Asked
 from themekit.suggest.lookup import Key, Lookup
+from themekit.suggest.named import Named, age_in, named_in
 from themekit.suggest.weights import CLOSENESS_SCALE, PLAIN_MOTIFS
+from themekit.suggest.words import key_of
 from themekit.values import Cutter, Motif
 
 MOST_CUTTERS, FEWEST_CUTTERS = 4, 2
@@ -36,10 +39,14 @@ LATER, SPECIAL, SPECIAL_LATER = 0.65, 0.6, 0.85
 KIND = 0.9
 #: Cosine from which a cutter's motif is like a wanted one, and what that counts.
 ALIKE, ALIKE_COUNTS = 0.56, 0.75
+#: What of the cutters' part is left where they show nothing of what is named, only what goes with it.
+MISSED = 0.6
 #: What a cutter's name holds beside the thing it shows.
 _NOT_SHOWN = re.compile(
     r"\([^)]*\)|,.*|\b(?:(?:cookie|biscuit) )?cutter\b|\b\d+(?:\.\d+)? ?(?:mm|cm|in|inch)?\b", re.IGNORECASE
 )
+#: Digits in a cutter's name that are no measure.
+_COUNTED = re.compile(r"\b\d+\b(?! ?(?:\.|mm|cm|in\b|inch))")
 #: Plain shapes that go with anything, tried in this order when no cutter shows the theme.
 PLAIN = ("circle", "round", "scalloped round", "heart", "square", "star", "hexagon", "oval", "plaque")
 
@@ -70,7 +77,10 @@ class Match:
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
-    """One cutter, the cookies to cut with it, and the motif for which it was taken ("" for none)."""
+    """One cutter, the cookies to cut with it, and the motif for which it was taken ("" for none).
+
+    `shows` and `goes_with` are names of what the phrase names.
+    """
 
     cutter: Cutter
     cookies: int
@@ -78,6 +88,8 @@ class Chosen:
     score: float
     how: How = "theme"
     of: str = ""
+    shows: tuple[str, ...] = ()
+    goes_with: tuple[str, ...] = ()
 
 
 def seen_in(cutter: Cutter) -> tuple[str, ...]:
@@ -89,12 +101,22 @@ def seen_in(cutter: Cutter) -> tuple[str, ...]:
 
 
 class CutterSearch:
-    """Ranks a shelf's cutters once for a theme's motifs."""
+    """Ranks a shelf's cutters once for a theme's motifs.
+
+    named  what the phrase names: each is shown by one cutter, if the shelf has one, before companions
+    age    the age that is celebrated: a number goes with it
+    """
 
     def __init__(
-        self, cutters: Sequence[Cutter], motifs: Sequence[Motif], lookup: Lookup, avoid: Sequence[str] = ()
+        self,
+        cutters: Sequence[Cutter],
+        motifs: Sequence[Motif],
+        lookup: Lookup,
+        avoid: Sequence[str] = (),
+        named: Sequence[Named] = (),
+        age: int | None = None,
     ):
-        self.lookup = lookup
+        self.lookup, self.named, self.age = lookup, tuple(named), age
         self.wanted: dict[Key, Motif] = {}
         for motif in motifs:
             self.wanted.setdefault(lookup.motif_key(motif.word), motif)
@@ -102,7 +124,35 @@ class CutterSearch:
         self._vectors: NDArray[np.float32] | None = None
         unwanted = {lookup.motif_key(word) for word in avoid}
         self.cutters = [c for c in cutters if not any(unwanted & lookup.named_in(m) for m in seen_in(c))]
-        self.matched: Mapping[int, Match] = {c.id: self._match(c) for c in self.cutters}
+        self._direct = {c.id: self._keys(c, direct=True) for c in self.cutters}
+        self._seen = {c.id: self._keys(c) for c in self.cutters}
+        matched = {c.id: self._match(c) for c in self.cutters}
+        for cutter in self.cutters:
+            if self._numbers(cutter) and matched[cutter.id].how in ("", "near", "occasion"):
+                matched[cutter.id] = Match("number", 1.0, "occasion", f"age of {age}")
+        self.matched: Mapping[int, Match] = matched
+        #: Named things and themes that no cutter of the shelf shows.
+        self.lacking = tuple(n for n in self.named if not any(self._shows(c, n) for c in self.cutters))
+
+    def _keys(self, cutter: Cutter, direct: bool = False) -> frozenset[Key]:
+        """The keys that a cutter shows; `direct` leaves out what it only has to do with: a bottle, a baby."""
+        seen = seen_in(cutter)
+        words = [w for at, w in enumerate(seen) if not direct or _leads(seen, at) or w == cutter.name.casefold()]
+        return frozenset(key for word in words for key in self.lookup.shown_by(word))
+
+    def _shows(self, cutter: Cutter, named: Named) -> bool:
+        return not self._direct[cutter.id].isdisjoint(named.itself)
+
+    def _goes_with(self, cutter: Cutter, named: Named) -> bool:
+        keys = self._seen[cutter.id]
+        return not keys.isdisjoint(named.itself) or not keys.isdisjoint(named.further)
+
+    def _numbers(self, cutter: Cutter) -> bool:
+        """Whether a cutter is for a number that may be the age: no six for a fifth birthday."""
+        told = (cutter.name, *seen_in(cutter))
+        words = {word for name in told for word in key_of(name)}
+        digits = {number for name in told for number in _COUNTED.findall(name)}
+        return self.age is not None and (str(self.age) in digits or ("number" in words and not digits))
 
     def _match(self, cutter: Cutter) -> Match:
         """The motif that a cutter shows best, how well, and in what way.
@@ -121,7 +171,7 @@ class CutterSearch:
                 motif = self.wanted.get(key)
                 if motif is None:
                     continue
-                weight = motif.weight * (KIND if step else 1.0) * (1.0 if place == 0 else LATER)
+                weight = motif.weight * (KIND if step else 1.0) * (1.0 if _leads(seen, place) else LATER)
                 weight *= min(sorts, default=1.0)
                 # A special sort that was not asked for is not even near: no witch hat for sailors.
                 made = Match() if sorts and weight < SHOWS else _judged(motif, weight)
@@ -165,9 +215,11 @@ class CutterSearch:
         )
         wanted = min(MOST_CUTTERS, cookies, max(FEWEST_CUTTERS, round(cookies / 2.6)))
         fewest = min(wanted, FEWEST_CUTTERS)
-        picked: list[tuple[float, Cutter]] = []
+        picked = self._of_named(scored, wanted)
         for how, most in (("theme", wanted), ("guess", wanted), ("near", fewest), ("occasion", wanted)):
             group = [(s, c) for s, c in scored if self.matched[c.id].how == how]
+            # A dinosaur's bone comes after what shows Christmas.
+            group.sort(key=lambda pair: not any(self._shows(pair[1], n) for n in self.named))
             # With nothing of the theme on the shelf, what is near may fill the kit.
             self._pick(picked, group, wanted if how == "near" and not picked else most)
         for again in ([(s, c) for s, c in scored if self.matched[c.id].how == "theme"], self._plain()):
@@ -176,6 +228,23 @@ class CutterSearch:
                     picked.append((score, cutter))
         counts = _spread(cookies, [s for s, _ in picked])
         return [self._told(cutter, count, score) for (score, cutter), count in zip(picked, counts, strict=True)]
+
+    def _of_named(self, scored: Sequence[tuple[float, Cutter]], most: int) -> list[tuple[float, Cutter]]:
+        """One cutter for each that is named and for the age, what is missed most first."""
+        picked: list[tuple[float, Cutter]] = []
+        themed = [(s, c) for s, c in scored if self.matched[c.id].how == "theme"]
+        loose = [n for n in self.named if not n.firm]
+        for one in (*(n for n in self.named if n.firm), None, *loose):
+            if one is None:
+                self._pick(picked, [(s, c) for s, c in scored if self._numbers(c)][:1], most)
+                continue
+            for fits in (self._shows, self._goes_with):
+                group = [(s, c) for s, c in themed if fits(c, one)]
+                if group:
+                    if not any(fits(c, one) for _, c in picked):
+                        self._pick(picked, group, min(most, len(picked) + 1))
+                    break
+        return picked
 
     def _pick(self, picked: list[tuple[float, Cutter]], group: Sequence[tuple[float, Cutter]], most: int) -> None:
         """Add cutters of a group until there are `most`, one for each motif."""
@@ -191,7 +260,10 @@ class CutterSearch:
 
     def _told(self, cutter: Cutter, count: int, score: float) -> Chosen:
         match = self.matched.get(cutter.id, Match())
-        return Chosen(cutter, count, match.motif, round(score, 4), match.how, match.of)
+        known = [n for n in self.named if cutter.id in self.matched]
+        shows = tuple(n.name for n in known if self._shows(cutter, n))
+        goes = tuple(n.name for n in known if n.name not in shows and self._goes_with(cutter, n))
+        return Chosen(cutter, count, match.motif, round(score, 4), match.how, match.of, shows, goes)
 
     def _score(self, cutter: Cutter, cookies: int, palette: Floats) -> float:
         size = max(cutter.width_mm or USUAL_MM, cutter.height_mm or USUAL_MM)
@@ -212,6 +284,18 @@ class CutterSearch:
             return (int("mini" in words[0]), place, cutter.id)
 
         return [(0.0, cutter) for cutter in sorted(self.cutters, key=rank)]
+
+
+def search_for(cutters: Sequence[Cutter], asked: Asked) -> CutterSearch:
+    """The search for what a customer asked for."""
+    reading, lookup = asked.reading, asked.lookup
+    named = named_in(reading, lookup)
+    return CutterSearch(cutters, reading.motifs, lookup, asked.avoid_motifs, named, age_in(reading))
+
+
+def _leads(seen: Sequence[str], place: int) -> bool:
+    """Whether a word says what the cutter is: its first, or a sort of that, as "christmas tree" of "tree"."""
+    return place == 0 or seen[place].endswith(" " + seen[0])
 
 
 def _judged(motif: Motif, weight: float) -> Match:
@@ -240,6 +324,15 @@ def _spread(cookies: int, scores: Sequence[float]) -> list[int]:
     return counts
 
 
-def cutters_part(chosen: Sequence[Chosen], cookies: int) -> float:
-    """How well the cutters show the theme, 0–1: the cookies' mean motif weight."""
-    return round(sum(c.score * c.cookies for c in chosen if c.motif) / cookies, 4) if cookies else 0.0
+def cutters_part(chosen: Sequence[Chosen], cookies: int, named: Sequence[Named] = ()) -> float:
+    """How well the cutters show the theme, 0–1: the cookies' mean motif weight.
+
+    Where something of `named` is not shown it is less, and with nothing shown never very good.
+    """
+    if not cookies:
+        return 0.0
+    firm = {one.name for one in named if one.firm}
+    shown = firm & {name for one in chosen for name in one.shows}
+    share = len(shown) / len(firm) if firm else 1.0
+    mean = sum(c.score * c.cookies for c in chosen if c.motif) / cookies
+    return round(mean * (MISSED + (1 - MISSED) * share), 4)

@@ -11,13 +11,14 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cached_property
 
 from themekit.colour.names import Names, names_of
 from themekit.errors import Problem, TooFewCandidates, raise_all
 from themekit.make import cautions
 from themekit.suggest import weights as w
 from themekit.suggest.asked import MOST_IDEAS, Asked, require_theme
-from themekit.suggest.cutters import Chosen, CutterSearch, cutters_part
+from themekit.suggest.cutters import Chosen, CutterSearch, cutters_part, search_for
 from themekit.suggest.lookup import Key
 from themekit.suggest.needs import Allowed, allowed, broken, relax_hints
 from themekit.suggest.palettes import Palette, PaletteSearch, Tints, Unreached, tints_within_reach
@@ -94,6 +95,11 @@ class Suggester:
     def anchors(self) -> tuple[Anchor, ...]:
         """The theme's anchors."""
         return self.asked.reading.anchors
+
+    @cached_property
+    def cutters(self) -> CutterSearch:
+        """The shelf's cutters, ranked for the theme."""
+        return search_for(self.shelf.cutters, self.asked)
 
     def gels(self) -> tuple[Gel, ...]:
         """The gels and kitchen staples that break no need."""
@@ -197,9 +203,7 @@ class Suggester:
                 ],
             )
         unreached = tuple(palettes.unreached(self.names))
-        cutters = CutterSearch(
-            self.shelf.cutters, self.asked.reading.motifs, self.asked.lookup, self.asked.avoid_motifs
-        )
+        cutters = self.cutters
         made: list[Idea] = []
         used: Counter[int] = Counter()
         fallback = self.asked.reading.fallback
@@ -268,7 +272,7 @@ class Suggester:
         parts = {
             "palette": told.palette.score,
             "trio": trio.score,
-            "cutters": cutters_part(chosen, self.asked.cookies),
+            "cutters": cutters_part(chosen, self.asked.cookies, self.cutters.named),
         }
         of_palette, of_trio, of_cutters = self.taste.idea
         score = of_palette * parts["palette"] + of_trio * parts["trio"] + of_cutters * parts["cutters"]
@@ -282,7 +286,11 @@ class Suggester:
             palette=told,
             trio=told_trio,
             cutters=chosen,
-            reasons=(*told.reasons, *told_trio.reasons, *cutter_reasons(chosen)),
+            reasons=(
+                *told.reasons,
+                *told_trio.reasons,
+                *cutter_reasons(chosen, self.cutters.named, self.cutters.lacking),
+            ),
             cautions=(
                 *(u.sentence() for u in self.allowed.unmet),
                 *kit,

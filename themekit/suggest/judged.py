@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from themekit.colour.space import Floats, hex_to_lab
 from themekit.errors import ThemekitError
 from themekit.suggest.asked import Asked
-from themekit.suggest.cutters import CutterSearch, cutters_part
+from themekit.suggest.cutters import cutters_part, search_for
 from themekit.suggest.ideas import Suggester
 from themekit.suggest.keep import KeptTrios, kept_cutters
 from themekit.suggest.palettes import score_colours
@@ -44,9 +44,9 @@ def judged(
     own = {cutter.id: cutter for cutter in shelf.cutters}
     cookies = sum(cutters.values())
     if cookies and labs is not None and own.keys() >= cutters.keys():
-        search = CutterSearch(shelf.cutters, asked.reading.motifs, asked.lookup, asked.avoid_motifs)
+        search = search_for(shelf.cutters, asked)
         chosen = kept_cutters(search, [(own[id], count) for id, count in cutters.items()], cookies, labs)
-        out["idea"] = {"cutters": cutters_part(chosen, cookies)}
+        out["idea"] = {"cutters": cutters_part(chosen, cookies, search.named)}
     return out
 
 

@@ -12,6 +12,7 @@ from themekit.colour.light import seen_under, smallest_difference
 from themekit.colour.scheme import scheme
 from themekit.colour.space import Floats, labs_to_hex
 from themekit.suggest.cutters import Chosen
+from themekit.suggest.named import Named
 from themekit.suggest.palettes import Palette, Unreached
 from themekit.suggest.texture import FORM_WORDS
 from themekit.suggest.trios import IDLE_DAYS, Portion, Trio
@@ -85,10 +86,16 @@ def _lightness_reason(tints: Sequence[Tint]) -> str:
     ordered = sorted(tints, key=lambda t: t.lab[0])
     span = ordered[-1].lab[0] - ordered[0].lab[0]
     if span >= 35:
-        return f"From dark {ordered[0].name} to light {ordered[-1].name}: lines and writing stay legible."
+        dark, light = _once("dark", ordered[0].name), _once("light", ordered[-1].name)
+        return f"From {dark} to {light}: lines and writing stay legible."
     if span >= 15:
         return f"A gentle step from {ordered[0].name} to {ordered[-1].name}: pipe details in the darker one."
     return "All three are about equally light: keep shapes apart with a line of bare cookie or white."
+
+
+def _once(shade: str, name: str) -> str:
+    """A colour's name with a shade word, which is not said twice."""
+    return name if shade in name.split() else f"{shade} {name}"
 
 
 def _relation(labs: Floats) -> str:
@@ -186,18 +193,30 @@ def _idle(jars: Sequence[Jar], today: date | None) -> list[str]:
 _CUTTERS_TOLD = ("theme", "guess", "near", "occasion", "")
 
 
-def cutter_reasons(chosen: Sequence[Chosen]) -> list[str]:
-    """Why these cutters, and honestly so when none shows the theme."""
+def cutter_reasons(
+    chosen: Sequence[Chosen], named: Sequence[Named] = (), lacking: Sequence[Named] = ()
+) -> list[str]:
+    """Why these cutters, and honestly so when none shows the theme.
+
+    named    what the phrase names
+    lacking  what of that no cutter of the shelf shows
+    """
     if not chosen:
         return ["There are no cutters on the shelf: enter some, or cut plain rounds."]
     shows = [c for c in chosen if c.motif]
+    missed = _missed(chosen, named, lacking)
     if not shows:
         plain = listed([c.cutter.name for c in chosen])
-        return [f"No cutter on the shelf shows this theme: {plain} leave it to the colours."]
+        leave = "leaves" if len(chosen) == 1 else "leave"
+        if missed:
+            return [*missed, f"{plain[0].upper()}{plain[1:]} {leave} it to the colours."]
+        return [f"No cutter on the shelf shows this theme: {plain} {leave} it to the colours."]
+    of_named = [c for c in chosen if c.shows or c.goes_with]
     by_how: dict[str, list[Chosen]] = {}
     for one in chosen:
-        by_how.setdefault(one.how if one.motif else "", []).append(one)
-    out = []
+        if one not in of_named:
+            by_how.setdefault(one.how if one.motif else "", []).append(one)
+    out = [*missed, *_of_named(of_named, named)]
     for how, several in sorted(by_how.items(), key=lambda pair: _CUTTERS_TOLD.index(pair[0])):
         names = listed([c.cutter.name for c in several])
         if how == "theme":
@@ -215,6 +234,44 @@ def cutter_reasons(chosen: Sequence[Chosen]) -> list[str]:
         else:
             out.append(f"A plain shape fills up: {names}.")
     return out
+
+
+def _missed(chosen: Sequence[Chosen], named: Sequence[Named], lacking: Sequence[Named]) -> list[str]:
+    """What is named and not shown, by name."""
+    shown = {name for one in chosen for name in one.shows}
+    missing = [n for n in named if n.firm and n.name not in shown]
+    nowhere = [n.told for n in missing if n in lacking]
+    elsewhere = [n.told for n in missing if n not in lacking]
+    out = []
+    if nowhere:
+        out.append(f"No cutter on the shelf shows {listed(nowhere, 'or')}.")
+    if elsewhere:
+        out.append(f"None of these cutters shows {listed(elsewhere, 'or')}, but the shelf has one that does.")
+    return out
+
+
+def _of_named(chosen: Sequence[Chosen], named: Sequence[Named]) -> list[str]:
+    """What shows a thing or theme itself, and what only goes with it: "Bear shows the theme; fish goes with it."
+
+    With several named, each cutter is told for the first that it fits.
+    """
+    shows: list[str] = []
+    goes: list[str] = []
+    plainly: list[str] = []
+    for one in named:
+        theme = "the theme" if len(named) == 1 else f"“{one.name}”"
+        itself = list(dict.fromkeys(c.cutter.name for c in chosen if c.shows[:1] == (one.name,)))
+        further = [c.cutter.name for c in chosen if not c.shows and c.goes_with[:1] == (one.name,)]
+        if itself:
+            shows.append(f"{listed(itself)} show{'s' * (len(itself) == 1)} {theme}")
+            plainly += itself if all(one.name in name for name in itself) else []
+        if further:
+            it = "it" if itself and len(named) == 1 else theme
+            goes.append(f"{listed(further)} go{'es' * (len(set(further)) == 1)} with {it}")
+    if len(shows) > 1 and len(plainly) == sum(1 for c in chosen if c.shows):
+        shows = [f"{listed(plainly)} show what was named"]
+    told = "; ".join([*shows, *goes])
+    return [told[0].upper() + told[1:] + "."] if told else []
 
 
 def cutter_cautions(chosen: Sequence[Chosen]) -> list[str]:

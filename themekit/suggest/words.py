@@ -114,9 +114,9 @@ def mended(word: str, known: Iterable[str]) -> str | None:
     return min(near, key=lambda k: (k[0] != word[0], k), default=None)
 
 
-def listed(words: Sequence[str]) -> str:
+def listed(words: Sequence[str], link: str = "and") -> str:
     """ "a", "a and b", "a, b and c"."""
     words = list(dict.fromkeys(words))
     if len(words) < 2:
         return "".join(words)
-    return ", ".join(words[:-1]) + " and " + words[-1]
+    return f"{', '.join(words[:-1])} {link} {words[-1]}"

@@ -69,7 +69,9 @@ def most_alike(idea: Idea, names: str, much: str, number: str) -> None:
 
 def lightness(idea: Idea, dark: str, light: str, least: float, most: float) -> None:
     ordered = sorted(idea.palette.palette.tints, key=lambda t: t.lab[0])
-    assert (ordered[0].name, ordered[2].name) == (dark, light)
+    assert dark.removeprefix("dark ") == ordered[0].name.removeprefix("dark ")
+    assert light.removeprefix("light ") == ordered[2].name.removeprefix("light ")
+    assert not re.search(r"\b(\w+) \1\b", f"{dark}, {light}")
     assert least <= ordered[2].lab[0] - ordered[0].lab[0] < most
 
 
@@ -160,12 +162,26 @@ def hex_lab(colour: str) -> Lab:
     return (L, a, b)
 
 
+def shown(idea: Idea, itself: str, further: str | None) -> None:
+    """Who shows the theme has its motif first; what goes with it has it not."""
+    told = {name.casefold() for names in (itself, further or "") for name in named(names) if name}
+    taken = [c for c in idea.cutters if c.cutter.name.casefold() in told]
+    assert len(taken) == len(told)
+    assert {c.cutter.name.casefold() for c in taken if c.shows} == {n.casefold() for n in named(itself) if n}
+
+
+def lacking(idea: Idea, told: str) -> None:
+    for name in re.split(r", | or ", told):
+        word = re.sub(r"^(?:an?) |[“”]", "", name)
+        assert all(word not in c.shows for c in idea.cutters)
+
+
 #: Pattern and what its groups must agree with; i is the idea, a the theme's anchors.
 TOLD: tuple[tuple[str, Callable[..., Any]], ...] = (
     (r"(.+) (?:is a colour|are colours) of “(.+)”\.", lambda i, a, names, source: of_theme(i, a, names, source)),
     (r"(.+) was asked for\.", lambda i, a, name: of_theme(i, a, name, name.casefold())),
     (r"(.+) (?:is|are) not of the theme itself; (?:it sets|they set) the others off\.", strangers),
-    (r"From dark (.+) to light (.+): lines .*", lambda i, a, *g: lightness(i, *g, 35, 101)),
+    (r"From (.+) to (.+): lines .*", lambda i, a, *g: lightness(i, *g, 35, 101)),
     (r"A gentle step from (.+) to (.+): pipe details .*", lambda i, a, *g: lightness(i, *g, 15, 35)),
     (r"All three are about equally light: .*", lambda i, a: None),
     (r"[A-Z][a-z -]+: [^.]*(?:hue|colour)[^.]*\.", lambda i, a: None),  # the hue scheme has tests of its own
@@ -199,7 +215,10 @@ TOLD: tuple[tuple[str, Callable[..., Any]], ...] = (
     (r"For the (.+ birthday|birthday): (.+)\.", lambda i, a, of, names: cutters(i, names, "occasion", of)),
     (r"In passing of the theme: (.+)\.", lambda i, a, names: cutters(i, names, "occasion", "")),
     (r"A plain shape fills up: (.+)\.", lambda i, a, names: cutters(i, names, "")),
-    (r"No cutter on the shelf shows this theme: (.+) leave it .*", lambda i, a, names: cutters(i, names, "")),
+    (r"No cutter on the shelf shows (?!this theme)(.+)\.", lambda i, a, names: lacking(i, names)),
+    (r"([^;]+) shows? the theme(?:; (.+) go(?:es)? with it)?\.", lambda i, a, *g: shown(i, *g)),
+    (r"([^;]+) go(?:es)? with the theme\.", lambda i, a, names: shown(i, "", names)),
+    (r"No cutter on the shelf shows this theme: (.+) leaves? it .*", lambda i, a, names: cutters(i, names, "")),
 )  # fmt: skip
 THEMES = (
     "owl party", "rainbow", "teal and gold", "neon party", "monochrome", "autumn leaves", "under the sea", "farm",
