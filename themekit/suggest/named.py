@@ -13,8 +13,8 @@ from themekit.suggest.weights import PLAIN_MOTIFS
 from themekit.suggest.words import key_of, tokens
 from themekit.values import Theme
 
-#: Groups of themes that have no look of their own to be missed: days in a life, moods, colours, seasons.
-LOOSE = frozenset(("life", "moods", "colours", "seasons"))
+#: Groups of themes that have no look of their own to be missed: days in a life, moods, seasons.
+LOOSE = frozenset(("life", "moods", "seasons"))
 #: The first part of a theme's motifs shows a theme that is no thing itself; the rest goes with it.
 _FIRST_PART = 0.8
 #: Things told without "a"; common ones only.
@@ -50,7 +50,7 @@ class Named:
 
 
 def named_in(reading: Reading, lookup: Lookup) -> tuple[Named, ...]:
-    """What the phrase names by its own words, in its order; guesses and birthdays are none.
+    """What the phrase names by its own words, in its order; guesses, birthdays and mere colours are none.
 
     Words that stand within others' are passed over: a pirate ship is asked for, no pirate.
     """
@@ -83,7 +83,7 @@ def _place(words: Key, within: Key) -> int:
 def _named(several: Sequence[Understood], lookup: Lookup) -> Named | None:
     things = [u.name for u in several if u.taken_as == "thing"]
     themes = [t for u in several if u.taken_as == "theme" and (t := lookup.themes.get(key_of(u.name)))]
-    if any(is_occasion(theme) for theme in themes):
+    if any(is_occasion(theme) or theme.group == "colours" for theme in themes):
         return None
     itself = {lookup.motif_key(thing) for thing in things}
     motifs = [word for theme in themes for word in theme.motifs]
@@ -95,10 +95,10 @@ def _named(several: Sequence[Understood], lookup: Lookup) -> Named | None:
         itself = {lookup.motif_key(word) for theme in themes for word in _first(theme)}
     if not itself:
         return None
-    names = [*(theme.name for theme in themes), *things]
+    told = [*(theme.name for theme in themes), *things]
     said = key_of(several[0].words)
     return Named(
-        name=next((name for name in names if key_of(name) == said), names[-1]),
+        name=next((name for name in told if key_of(name) == said), told[-1]),
         itself=frozenset(itself),
         further=frozenset(lookup.motif_key(word) for word in motifs) - itself,
         firm=not any(theme.group in LOOSE for theme in themes),
