@@ -17,6 +17,7 @@ _UNKNOWN = "–"
 # A pattern with words of another language in it, such as 'de', or with signs of another script.
 _OTHER_WORDS = re.compile(r"'\s*[^\W\d_]|[^\x00-\x7f]|[Gc]")
 
+_MONEY_SIGN = re.compile(r"[£$€¥]\s*(-?[\d.,].*)|(-?[\d.,].*?)\s*[£$€¥]")
 _YEAR = re.compile(r"^y+[ ,./-]*|[ ,./-]*y+")
 
 
@@ -75,7 +76,11 @@ class Local:
         return format_currency(value, currency, locale=locale)
 
     def read_money(self, text: str) -> str:
-        """What was typed with the locale's signs, with a decimal point; left as it is where it is none such."""
+        """What was typed with the locale's signs, with a decimal point; left as it is where it is none such.
+
+        One sign of a currency before or after it, such as in £140 or 60 €, is passed over.
+        """
+        text = _without_sign(text.strip())
         locale = _parsed(self.locale)
         if locale is None or not text:
             return text
@@ -85,6 +90,11 @@ class Local:
             return str(parse_decimal(text, locale=locale, strict=True))
         except NumberFormatError:
             return text
+
+
+def _without_sign(text: str) -> str:
+    found = _MONEY_SIGN.fullmatch(text)
+    return text if found is None else found[1] or found[2]
 
 
 @lru_cache(maxsize=64)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date
@@ -37,6 +38,13 @@ class Orders:
 
     def __init__(self, store: Store) -> None:
         self._store = store
+
+    def of_words(self, shelf_id: int, said: str) -> int | None:
+        """The id of the first order that was made from exactly these words of a customer, None without one."""
+        said = unicodedata.normalize("NFC", said.strip())  # as `check_order` keeps it
+        with self._store.reading() as session:
+            its = (OrderTable.shelf_id == shelf_id, OrderTable.archived_at.is_(None), OrderTable.said == said)
+            return session.scalar(select(OrderTable.id).where(*its).order_by(OrderTable.id).limit(1))
 
     def list(
         self, shelf_id: int, page: int = 1, page_size: int = 50, customer: str | None = None

@@ -90,6 +90,7 @@ def erase(id: int) -> Response:
 
 def _shown(row: Record, error: ThemekitError | None = None, given: Record | None = None) -> Response:
     values: dict[str, Any] = {"row": row, "given": row if given is None else given}
+    values["already"] = bool(request.args.get("already"))
     values["was"] = json.dumps(_typed(row))
     if error is None:
         return show("order.html", **values)

@@ -25,7 +25,7 @@ from themekit.values import ALLERGENS
 
 blp = Blueprint("reply_page", __name__)
 #: What is typed of an order beside what was read.
-_ORDER = ("customer", "contact", "time", "total", "note", "chosen", "key")
+_ORDER = ("customer", "contact", "time", "total", "note", "chosen", "key", "market", "another", "reply")
 
 
 @blp.get("/reply")
@@ -36,10 +36,17 @@ def reply() -> Response:
 
 @blp.post("/reply")
 def take() -> Response:
-    """Make an order with its batch of the kit that was chosen, in one step; sent twice it makes one."""
+    """Make an order with its batch of the kit that was chosen, in one step; a message makes one, unless told."""
     form, at = request.form, service()
     given = {name: form.get(name, "").strip() for name in _ORDER}
+    said = form.get("text", "").strip()
+    first = at.orders.of_words(at.shelf_id, said) if said and not given["another"] else None
+    if first is not None:
+        return to(f"/orders/{first}?already=1")
     try:
+        if not given["customer"] and not given["market"]:
+            hint = "Write their name, or tick “sold at a market”."
+            raise InvalidValue("The order has no name.", [Problem("customer", None, "who it is for", hint)])
         if not given["chosen"]:
             raise InvalidValue(
                 "No kit was chosen.", [Problem("kit", None, "one of the kits", "Tap the one that they want.")]
@@ -59,7 +66,7 @@ def take() -> Response:
         batch = {"kits": corrected.kits, "due": corrected.date, "name": corrected.theme[:120]}
         order = {name: given[name] or None for name in ("customer", "contact", "time", "note")}
         order |= {"total": local().read_money(given["total"]) or None, "due": corrected.date or None}
-        order |= {"said": form.get("text", "").strip() or None}
+        order |= {"said": said or None}
         made = keep(table, batch, order, bool(form.get("promise")), key_of_form(given["key"]))
     except ThemekitError as error:
         return _page(form, plainly(error), given)
@@ -75,6 +82,7 @@ def _page(args: Any, error: ThemekitError | None = None, given: Mapping[str, str
         "common": COMMON,
         "others": [a for a in ALLERGENS if a not in COMMON],
         "given": given or {},
+        "another": args.get("another", "").strip(),
         # New for every showing: a form sent twice makes one order, a new form a new one.
         "key": secrets.token_urlsafe(12),
     }

@@ -69,7 +69,9 @@ def test_without_a_place_money_has_two_decimals_and_its_code() -> None:
 @pytest.mark.parametrize(
     ("place", "typed", "read"),
     [("de-DE", "80,50", "80.50"), ("de-DE", "1.234,50", "1234.50"), ("de-DE", "80.5", "80.5"),
-     ("en-US", "1,234.50", "1234.50"), ("en-US", "12,34", "12,34"), (None, "80,50", "80,50"), ("sv-SE", "", "")],
+     ("en-US", "1,234.50", "1234.50"), ("en-US", "12,34", "12,34"), (None, "80,50", "80,50"), ("sv-SE", "", ""),
+     (None, "£140", "140"), ("en-US", "$60", "60"), ("de-DE", "80,50 €", "80.50"), (None, "£", "£"),
+     (None, "£a", "£a")],
 )  # fmt: skip
 def test_money_is_read_as_the_place_writes_it_and_left_alone_otherwise(
     place: str | None, typed: str, read: str

@@ -112,8 +112,10 @@ def test_two_kits_by_taps_alone(page: Page) -> None:
 
 def test_a_customers_message_to_an_order(page: Page) -> None:
     page.goto("/reply")
+    # One message makes one order, and both widths share a shelf.
+    hello = "Hello!" if page.viewport_size == {"width": 360, "height": 740} else "Hello there!"
     page.get_by_label("Their words").fill(
-        "Could you make 2 owl kits for 5 December? No soy, no pink, the youngest is 5."
+        f"{hello} Could you make 2 owl kits for 5 December? No soy, no pink, the youngest is 5."
     )
     page.get_by_role("button", name="Read and answer it").click()
     fields = page.locator("#corrections")
@@ -127,12 +129,37 @@ def test_a_customers_message_to_an_order(page: Page) -> None:
     fits(page)
     found = Axe().run(page)
     assert found.violations_count == 0, found.generate_report()
+    letter = page.get_by_label("Change it as you like, then copy it")
+    letter.fill("My own letter.")
+    fields.get_by_label("Kits", exact=True).fill("3")
+    page.get_by_role("button", name="Answer it so").click()
+    expect(page.get_by_text("yours is kept here as you wrote it")).to_be_visible()
+    assert letter.input_value() == "My own letter."
+    page.get_by_role("button", name="Show the one worked out now").click()
+    assert "3 kits" in letter.input_value()
     page.get_by_role("radio", name="Kit 1").check()
     page.get_by_label("Customer", exact=True).fill("the owl house")
     page.get_by_role("button", name="Keep it and hold the stock").click()
     expect(page.get_by_role("heading", name="Order of the owl house")).to_be_visible()
+    place = page.url
+    page.go_back()
+    page.get_by_role("radio", name="Kit 1").check()
+    page.get_by_role("button", name="Keep it and hold the stock").click()
+    expect(page.get_by_role("heading", name="Already kept")).to_be_visible()
+    assert page.url.partition("?")[0] == place
     assert "(promised)" in page.locator("main").inner_text()
     assert "Could you make 2 owl kits" in page.get_by_label("Their words").input_value()
+
+
+def test_a_batch_kept_again_after_coming_back_is_the_same(page: Page) -> None:
+    page.goto("/kit?theme=owl+party")
+    page.get_by_role("button", name="Keep it as a sketch").click()
+    expect(page.get_by_role("heading", name="owl party: ")).to_be_visible()
+    place = page.url
+    page.go_back()
+    page.get_by_role("button", name="Keep it as a sketch").click()
+    expect(page.get_by_role("heading", name="owl party: ")).to_be_visible()
+    assert page.url == place
 
 
 def test_two_tabs_do_not_overwrite_each_other(page: Page) -> None:

@@ -74,6 +74,43 @@ for (const form of document.querySelectorAll("form[data-draft], form:has([data-k
   form.addEventListener("submit", () => drafts.setItem("sent", JSON.stringify({ key, from: here })));
 }
 
+// A form's own key goes with its place in the browser's history, so that coming back and sending it again is known
+// as the same form and makes nothing twice.
+for (const form of document.querySelectorAll("form[method=post]")) {
+  const field = form.elements.key;
+  if (!field) continue;
+  const name = `${form.getAttribute("action")}#${form.id}`;
+  if (!refused() && history.state?.keys?.[name]) field.value = history.state.keys[name];
+  form.addEventListener("submit", () => history.replaceState({ ...history.state, keys: { ...history.state?.keys, [name]: form.elements.key.value } }, ""));
+}
+
+// A letter that she changed stays hers when it is worked out anew, until she takes the new one.
+const sameLetter = (a, b) => a.trim().split(/\s+/).join(" ") === b.trim().split(/\s+/).join(" ");
+for (const area of document.querySelectorAll("[data-letter]")) {
+  if (!drafts) break;
+  const key = `letter:${area.dataset.letter}`;
+  const fresh = area.value;
+  const own = JSON.parse(drafts.getItem(key) || "null");
+  if (own && !sameLetter(own.text, fresh)) {
+    area.value = own.text;
+    const note = document.createElement("p");
+    note.className = "note row";
+    note.setAttribute("role", "status");
+    note.append(sameLetter(own.from, fresh) ? "Your own letter is back. " : "The letter was worked out anew; yours is kept here as you wrote it. ");
+    const turn = document.createElement("button");
+    turn.type = "button";
+    turn.textContent = "Show the one worked out now";
+    turn.addEventListener("click", () => {
+      const mine = area.value === fresh;
+      area.value = mine ? own.text : fresh;
+      turn.textContent = mine ? "Show the one worked out now" : "Show mine again";
+    });
+    note.append(turn);
+    area.before(note);
+  }
+  area.addEventListener("input", () => drafts.setItem(key, JSON.stringify({ text: area.value, from: own?.from && sameLetter(own.text, area.value) ? own.from : fresh })));
+}
+
 // Say when the connection is lost, and send nothing into the void.
 const lost = document.createElement("p");
 lost.className = "lost";

@@ -187,7 +187,7 @@ def sent(page: str) -> MultiDict[str, str]:
 def test_a_message_becomes_an_order_with_its_batch_once(client: FlaskClient) -> None:
     data = sent(reading(client))
     data["customer"] = "the owl house"
-    places = {client.post("/reply", data=data).headers["Location"] for _ in range(2)}
+    places = {client.post("/reply", data=data).headers["Location"].partition("?")[0] for _ in range(2)}
     assert len(places) == 1
     order = client.get("/api/v1" + places.pop()).get_json()
     assert (order["customer"], order["due"], order["said"]) == ("the owl house", "2026-12-05", MESSAGE)
@@ -199,9 +199,40 @@ def test_a_message_becomes_an_order_with_its_batch_once(client: FlaskClient) -> 
     assert (total(client, "orders"), total(client, "batches")) == (1, 1)
 
 
+def test_coming_back_and_keeping_again_shows_the_first_order(client: FlaskClient) -> None:
+    first, again = sent(reading(client)), sent(reading(client))
+    assert first["key"] != again["key"], "a form that was fetched anew"
+    first["customer"] = "the owl house"
+    place = client.post("/reply", data=first).headers["Location"]
+    answer = client.post("/reply", data=again, follow_redirects=True)
+    assert answer.request.path == place
+    assert "Already kept" in answer.get_data(as_text=True)
+    assert (total(client, "orders"), total(client, "batches")) == (1, 1)
+    more = sent(reading(client, another="1"))
+    more["customer"] = "the other house"
+    assert client.post("/reply", data=more).headers["Location"] != place
+    assert total(client, "orders") == 2
+
+
+def test_an_order_from_a_message_has_a_name_or_is_for_a_market_and_the_letter_is_not_lost(
+    client: FlaskClient,
+) -> None:
+    data = sent(reading(client))
+    data["reply"] = "My own letter."
+    answer = client.post("/reply", data=data)
+    page = answer.get_data(as_text=True)
+    assert answer.status_code == 422
+    assert "sold at a market" in page
+    assert ">My own letter.</textarea>" in page
+    assert "As it is worked out now" in page
+    assert total(client, "orders") == 0
+    data["market"] = "1"
+    assert client.post("/reply", data=data).status_code == 303
+
+
 def test_the_order_and_its_promise_come_together_or_not_at_all(client: FlaskClient) -> None:
     data = sent(reading(client))
-    data["promise"], data["kits"], data["note"] = "1", "900", "kept note"
+    data["promise"], data["kits"], data["note"], data["market"] = "1", "900", "kept note", "1"
     answer = client.post("/reply", data=data)
     assert answer.status_code == 422
     assert "kept note" in answer.get_data(as_text=True)
@@ -288,7 +319,15 @@ def test_a_message_not_understood_still_shows_its_fields(client: FlaskClient) ->
 
 @pytest.mark.parametrize("value", ["", HUGE, "a\x00b"])
 def test_a_bad_value_for_an_order_from_a_message_is_never_a_500(client: FlaskClient, value: str) -> None:
-    data = {"text": MESSAGE, "read": "1", "theme": "owl party", "cookies": "8", "kits": "2"}
+    data = {
+        "text": MESSAGE,
+        "read": "1",
+        "market": "1",
+        "another": "1",
+        "theme": "owl party",
+        "cookies": "8",
+        "kits": "2",
+    }
     data["chosen"] = "theme=owl+party&t=1d8a8a&t=d9a93b&t=7b4a2b&j=1&j=2&j=4&c=1:4"
     for field in ("chosen", "kits", "date", "key", "total", "time", "customer"):
         answer = client.post("/reply", data={**data, field: value})
