@@ -95,7 +95,9 @@ def translated(cells: Sequence[str], reading: Reading, old: Record | None) -> tu
             made_of = row.cell(field, cell, column)
         except InvalidValue as error:
             problem = error.problems[0]
-            problems.append(Problem(column.title, shown(cell), problem.allowed, problem.hint))
+            full = f"“{given['full_g'][0].title}”" if "full_g" in given else "a column such as “Jar size”"
+            hint = problem.hint.replace("(full_g)", f"({full})")
+            problems.append(Problem(column.title, shown(cell), problem.allowed, hint))
             continue
         if field == PRICE_OF_FULL:
             if made_of or "price_per_kg" not in made:
@@ -240,6 +242,8 @@ class _Row:
         if _MADE_A_DAY.fullmatch(cell):
             hint = "A spreadsheet makes a day of 1/2 and the like; write the amount as text, such as 1/2 jar."
             raise InvalidValue("", [Problem(field, cell, "an amount such as 250 g, 8 oz or half a jar", hint)])
+        if field == "full_g":
+            cell = re.sub(r"(?<=[a-z.])\s+(?:jar|tub|bottle|pot|container)$", "", cell, flags=re.IGNORECASE)
         if field.endswith("_g"):
             return _written(grams(cell, self.jarful(), unit or "g", read))
         if reading.what == "boxes":
@@ -260,7 +264,13 @@ class _Row:
                 share, _, unit = (column.unit or "").partition(" ")
                 usual = (1.0, "kg" if field == "price_per_kg" else "jar")
                 paid = Price(paid.amount, currency, (float(share), unit) if unit else usual)
-            return _written(per_kg(paid, self.jarful()))
+            jar = self.jarful()
+            if paid.buys and paid.buys[1] == "jar" and jar.full_g is None:
+                hint = f"“{column.title}” is read as the price of a full one, and what that holds is not known. "
+                hint += "Write what the price buys, such as $4.99 for 4 oz"
+                hint += ", or fill in what a full jar holds (full_g)." if self.reading.what == "jars" else "."
+                raise InvalidValue("", [Problem(field, cell, "a price and the amount that it buys", hint)])
+            return _written(per_kg(paid, jar))
         if paid.buys is None:
             return _written(paid.amount)
         count, of = paid.buys

@@ -50,9 +50,17 @@ _COUNTS |= {"a": 1, "an": 1}
 _ABOUT = ("about", "approx", "approximately", "around", "ca", "circa", "roughly", "~", "≈")
 _TOKEN = re.compile(r"\d+(?:[.,]\d+)*|[^\W\d_]+|\S")
 _SIGNS = {"$": None, "€": "EUR", "£": "GBP"}
+# What there was, and what is left of it or gone.
+_LEFT = re.compile(
+    r"(?P<had>(?:bought|had|got|was|were)\s*:?\s+)?(?P<whole>\S.*)(?:\s*[,;]\s+|\s*\(\s*|\s+[-–]\s+|,?\s+but\s+)"
+    r"(?:about\s+)?(?P<part>\S.*?)\s+(?P<how>left(?:\s+over)?|remaining|full|used(?:\s+up)?|gone)\s*[).!]*"
+)
+_SEVERAL = re.compile(r"\d\s*[x×*]|\b(?:jars|tubs|bottles|pots|containers)\b")
+# "an 8 oz jar": the jar says nothing more.
+_SIZED_JAR = re.compile(r"(\d.*[a-z]\.?)\s+(?:jar|tub|bottle|pot|container)\s*$", re.IGNORECASE)
 _AMOUNT = "an amount such as 250 g, 8 oz, 3 tbsp or half a jar"
 _LENGTH = "a length such as 75 mm, 7.5 cm or 3 1/2 in"
-_PRICE = "an amount of money such as 12.50 or $4.99 / 8 oz"
+_PRICE = "an amount of money such as 12.50 or $4.99 for 8 oz"
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +109,7 @@ def grams(text: str, jar: Jarful | None = None, unit: str = "g", read: Figure = 
     Parameters
     ----------
     text  "250", "8 oz", "1 lb 4 oz", "2 x 250 g", "2 1/2 tbsp", "½ jar", "half a jar", "3/4 full", "75 %",
-          "2 jars of 8 oz", "full", "empty"
+          "2 jars of 8 oz", "half a 4 oz jar", "8 oz, half left", "bought 8 oz, 3 oz used", "full", "empty"
     jar   what spoons and parts of a jar need
     unit  of a figure that stands alone: one of `UNITS`, "jar" or "%" of a jar
     read  how figures are read
@@ -113,8 +121,16 @@ def grams(text: str, jar: Jarful | None = None, unit: str = "g", read: Figure = 
         return 0.0
     if reader.only("full", "a full jar", "full jar"):
         return _of_jar(1, jar, reader)
+    if told := _LEFT.fullmatch(_plain(text[:_LONGEST]).strip()):
+        try:
+            return _left(told, jar, unit, read, reader)
+        except InvalidValue as error:
+            raise reader.wrong(error.problems[0].hint, error.problems[0].allowed) from error
     total = 0.0
-    for number, (amount, found) in enumerate(reader.parts()):
+    parts = reader.parts()
+    if reader.implied and any(found in UNITS for _, found in parts):
+        raise reader.wrong("Say of what: of a jar, or of the amount before.")
+    for number, (amount, found) in enumerate(parts):
         if found is None:
             if number or (unit == "g" and reader.fraction):
                 raise reader.wrong("Say of what: grams, ounces, spoons or a jar.")
@@ -186,6 +202,9 @@ def density(text: str, unit: str = "g/ml", read: Figure = figure) -> float:
 def price(text: str, read: Figure = figure) -> Price:
     """Money: "12.50", "$12.50", "12,50 €", "EUR 12", "£3 per 100 g", "5/lb". Raises `InvalidValue`."""
     top, bottom = _halves(text)
+    if bottom is not None and any(one in bottom for one in _SIGNS) and not any(one in top for one in _SIGNS):
+        # "8 oz for $4.99"
+        top, bottom = bottom, top
     currency, words, sign = None, top.replace("US$", "$"), False
     for one, code in _SIGNS.items():
         if one in words:
@@ -202,7 +221,7 @@ def price(text: str, read: Figure = figure) -> Price:
         raise reader.wrong("Put “per” before what it buys.")
     if bottom is None:
         return Price(amount, currency)
-    below = _Reader(bottom, _PRICE, read, alone=1.0)
+    below = _Reader(_SIZED_JAR.sub(r"\1", bottom), _PRICE, read, alone=1.0)
     ((share, unit),) = below.parts(1)
     if unit is None or not share:
         raise below.wrong("Name what it buys, such as per kg.")
@@ -226,8 +245,9 @@ class _Reader:
         self.text, self._allowed, self._read, self._alone = text, allowed, read, alone
         self._words = _TOKEN.findall(_plain(text)) if len(text) <= _LONGEST else []
         self._at = 0
-        #: Whether the last number was a fraction such as 1/2.
-        self.fraction = False
+        #: Whether the last number was a fraction such as 1/2, and whether a word such as "half" stood for a part
+        #: of a jar that was not named.
+        self.fraction = self.implied = False
         if not self._words:
             raise self.wrong()
 
@@ -256,6 +276,8 @@ class _Reader:
 
     def _part(self) -> tuple[float, str | None]:
         self._skip(*_ABOUT, ".")
+        if self._peek() in ("a", "an") and "".join(self._words[self._at + 1 : self._at + 2])[:1].isdigit():
+            self._at += 1
         named = self._unit() if self._alone is not None else None
         if named is not None:
             return self._alone or 1.0, named
@@ -263,13 +285,17 @@ class _Reader:
         if self._skip("x", "×", "*"):
             amount *= self._number()
         worded = self.fraction and self._words[self._at - 1] in _FRACTIONS
-        self._skip("of", "a", "an", "the", ".")
+        share = self.fraction
+        if self._skip("of", "a", "an", "the", ".") and share and self._begins_number():
+            return self._share_of(amount)
         if self._skip("full"):
             self._skip("jar", "of")
             return amount, "jar"
         unit = self._unit()
         if unit == "%" and self._skip("of"):
-            self._skip("a", "the")
+            self._skip("a", "an", "the")
+            if self._begins_number():
+                return self._share_of(amount / 100)
             self._unit()
         if unit == "jar" and self._skip("of", "@", "("):
             # "2 jars of 8 oz": each holds so much.
@@ -282,7 +308,24 @@ class _Reader:
             self._skip(")")
         self._skip("left", "full", "remaining", "each", ".")
         self._skip(".")
+        self.implied = self.implied or (unit is None and worded)
         return amount, "jar" if unit is None and worded else unit
+
+    def _begins_number(self) -> bool:
+        word = self._peek() or ""
+        return word[:1].isdigit() or (word in _COUNTS and word not in ("a", "an"))
+
+    def _share_of(self, share: float) -> tuple[float, str]:
+        """A share of what follows, such as "4 oz" or "a 4 oz jar"."""
+        whole = self._number()
+        unit = self._unit()
+        if unit is None:
+            raise self.wrong("Name the unit of the whole.")
+        self._skip(".")
+        if unit in UNITS and self._unit() not in (None, "jar"):
+            raise self.wrong()
+        self._skip("left", "remaining", ".")
+        return share * whole, unit
 
     def _number(self) -> float:
         self.fraction = False
@@ -361,11 +404,15 @@ def _plain(text: str) -> str:
 
 
 def _halves(text: str) -> tuple[str, str | None]:
-    """What stands before and after "per" or a slash."""
+    """What stands before and after "per", "for" or a slash, or before and in brackets."""
     parts = re.split(
-        r"\s*/\s*(?!\d+\b(?!\s*[^\W\d_%]))|\bper\b|\ba(?=\s+(?:kg|kilo|pound|lb)\b)", text, maxsplit=1
+        r"\s*/\s*(?!\d+\b(?!\.\d|,\d|\s*[^\W\d_%]))|\b(?:per|for)\b|\((?=\s*\d[^()]*\)\s*$)"
+        r"|\ba(?=\s+(?:kg|kilo|pound|lb|jar|tub|bottle|pot|container)\b)",
+        text,
+        maxsplit=1,
+        flags=re.IGNORECASE,
     )
-    return (parts[0], parts[1]) if len(parts) == 2 else (text, None)
+    return (parts[0], parts[1].rstrip(") ")) if len(parts) == 2 else (text, None)
 
 
 def _grams(amount: float, unit: str, jar: Jarful | None, reader: _Reader) -> float:
@@ -377,6 +424,28 @@ def _grams(amount: float, unit: str, jar: Jarful | None, reader: _Reader) -> flo
             raise reader.wrong(hint, "grams, or spoons of a topping whose density is known")
         return reader.converted(amount, unit, "volume") * jar.density_g_per_ml
     return reader.converted(amount, unit, "mass")
+
+
+def _left(told: re.Match[str], jar: Jarful | None, unit: str, read: Figure, reader: _Reader) -> float:
+    """What is left of "8 oz, half left" or "bought 8 oz, 3 oz used"."""
+    used = told["how"].startswith(("used", "gone"))
+    whole_is = _Reader(told["whole"], _AMOUNT, read).parts()
+    if any(found in ("jar", "%") and amount != 1 for amount, found in whole_is) or _SEVERAL.search(told["whole"]):
+        raise reader.wrong("It may be a part of one jar or of all. Write how much is left in all.")
+    whole = grams(told["whole"], jar, unit, read)
+    if told["part"] in ("none", "nothing", "all"):
+        return whole if used == (told["part"] != "all") else 0.0
+    of = _Reader(told["part"], _AMOUNT, read)
+    ((amount, found),) = of.parts(1)
+    if found == "%" or (found in ("jar", None) and of.fraction):
+        part = whole * (amount / 100 if found == "%" else amount)
+    elif found is not None and found in UNITS and (told["had"] or used):
+        part = _grams(amount, found, jar, reader)
+    else:
+        raise reader.wrong("Write only what is left.")
+    if part > whole:
+        raise reader.wrong("More than there was. Write only what is left.")
+    return whole - part if used else part
 
 
 def _of_jar(amount: float, jar: Jarful | None, reader: _Reader) -> float:

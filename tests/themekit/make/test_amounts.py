@@ -87,6 +87,40 @@ def test_jars_that_hold_something_told() -> None:
 
 
 @pytest.mark.parametrize(
+    ("text", "ounces"),
+    [
+        ("half a 4 oz jar", 2), ("half of an 8 oz jar", 4), ("3/4 of a 4 oz jar", 3), ("75% of 8 oz", 6),
+        ("half of 8 oz", 4), ("half of a four ounce jar", 2), ("bought 8 oz, half left", 4),
+        ("8 oz, half left", 4),
+        ("8 oz (about 3/4 full)", 6), ("8 oz, 25% used", 6), ("bought 8 oz, used up", None), ("8 oz, all gone", 0),
+        ("Bought: 8 oz, 3 oz left", 3), ("8 oz, 3 oz used", 5), ("8 oz - none left", 0),
+        ("1 lb, 4 oz, half left", 10),
+    ],
+)  # fmt: skip
+def test_what_is_left_of_what_there_was(text: str, ounces: float | None) -> None:
+    if ounces is None:
+        with pytest.raises(InvalidValue):
+            grams(text, JAR)
+    else:
+        assert grams(text, JAR) == pytest.approx(float(ounces * OZ))
+
+
+def test_what_is_left_of_one_jar() -> None:
+    assert grams("one jar, half left", JAR) == pytest.approx(120)
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["2 jars, half full", "2 x 8 oz, half left", "8 oz, 3 oz left", "8 oz, half", "had 8 oz, 9 oz left",
+     "8 oz, 2 left"],
+)  # fmt: skip
+def test_what_may_be_a_part_of_one_thing_or_another_is_refused(text: str) -> None:
+    with pytest.raises(InvalidValue) as caught:
+        grams(text, JAR)
+    assert (caught.value.problems[0].got, bool(caught.value.problems[0].hint)) == (text, True)
+
+
+@pytest.mark.parametrize(
     ("text", "unit", "wanted"), [("8", "oz", 8 * OZ), ("1/2", "lb", LB / 2), ("0.5", "jar", 120), ("75", "%", 180)]
 )
 def test_a_bare_figure_has_the_unit_of_its_column(text: str, unit: str, wanted: float) -> None:
@@ -150,6 +184,9 @@ def test_densities(text: str, unit: str, wanted: float) -> None:
     [
         ("$12.50", None, 12.5), ("12,50 €", "EUR", 12.5), ("EUR 12", "EUR", 12), ("£3 per 100g", "GBP", 30),
         ("5/lb", None, 5 * 1000 / 453.59237), ("$4.99 / 8 oz", None, 4.99 / (8 * 28.349523125) * 1000),
+        ("$4.99 for 3.8 oz", None, 4.99 / (3.8 * 28.349523125) * 1000), ("4.99 per 100g", None, 49.9),
+        ("4 oz for $5", None, 5 / (4 * 28.349523125) * 1000), ("€5 (100 g)", "EUR", 50), ("$6 a jar", None, 25),
+        ("$4.99/3.8oz", None, 4.99 / (3.8 * 28.349523125) * 1000), ("$5 for a 100 g jar", None, 50),
         ("4.99 a kg", None, 4.99), ("$6 per jar", None, 25), ("12.50 USD", "USD", 12.5),
     ],
 )  # fmt: skip
@@ -159,7 +196,9 @@ def test_prices(text: str, currency: str | None, kilo: float) -> None:
     assert per_kg(paid, JAR) == pytest.approx(kilo)
 
 
-@pytest.mark.parametrize("text", ["5 lb", "$1,250", "cheap", "$", "-3", "5 per", "5 / 0 kg", "3 per spoon"])
+@pytest.mark.parametrize(
+    "text", ["5 lb", "$1,250", "cheap", "$", "-3", "5 per", "5 / 0 kg", "3 per spoon", "2 for $5"]
+)
 def test_prices_that_say_too_little(text: str) -> None:
     with pytest.raises(InvalidValue):
         price(text)
