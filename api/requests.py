@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -14,17 +15,19 @@ from api.works import order_of
 from catalog import lexicon as built_in
 from catalog.batch_fields import check_batch, flattened
 from catalog.lexicon.label_rules import label_rules
-from catalog.store import Store
+from catalog.store import DEMO, Store
 from catalog.taste import Tastes
 from themekit.colour.names import names_of
 from themekit.errors import NeedConflict
+from themekit.make.cautions import of_choking
 from themekit.make.work import Basis, Work, work
 from themekit.suggest.asked import Asked, ask
+from themekit.suggest.draft import is_occasion
 from themekit.suggest.ideas import Suggester
 from themekit.suggest.needs import relax_hints
 from themekit.suggest.reply import Facts, Offer, reply
 from themekit.suggest.when import Dated, resolved
-from themekit.suggest.words import MAX_TEXT
+from themekit.suggest.words import MAX_TEXT, key_of
 from themekit.values import Composition, Gel, Shelf
 
 FIELDS = ("text", "theme", "count", "kits", "cookies", "needs", "date", "serve")
@@ -59,11 +62,10 @@ def request(store: Store, shelf_id: int, body: Any, today: date) -> Json:
     kits_said = kits or next(iter(asked.request.values("kits")), None)
     place = Local(row["locale"])
     facts = Facts(
-        _theme(asked), kits_said, dated.day, dated.doubt, _unknown(asked), asked.reading.fallback,
-        place.day(dated.day, long=True) if dated.day else "",
+        _names(asked), kits_said, dated.day, dated.doubt, _unknown(asked), asked.reading.fallback,
+        place.day(dated.day, long=True) if dated.day else "", asked.needs.avoid_allergens,
     )  # fmt: skip
     offers = [_offer(done, shelf, row["currency"] or "", place) for done in works]
-    unmet = [u.sentence() for u in suggester.allowed.unmet]
     return {
         "read": _read(asked, kits_said, dated),
         **answer,
@@ -78,7 +80,7 @@ def request(store: Store, shelf_id: int, body: Any, today: date) -> Json:
             }
             for done, offer in zip(works, offers, strict=True)
         ],
-        "reply": reply(facts, offers, unmet, row["name"]),
+        "reply": reply(facts, offers, suggester.allowed.unmet, _signed(row["name"]), _choking(works, asked)),
     }
 
 
@@ -115,9 +117,29 @@ def _dated(asked: Asked, today: date) -> Dated:
     return next((one for one in found if one.day in days or not days), Dated(None))
 
 
-def _theme(asked: Asked) -> str:
-    """What was understood as the theme, in the message's own words."""
-    return ", ".join(_theme_words(asked))[:200]
+def _names(asked: Asked) -> tuple[str, ...]:
+    """The themes that are surely understood, else the things, by the names that they have here; occasions last.
+
+    The message's own words may be odd when torn from it, and may name a child.
+    """
+    sure = [u for u in asked.reading.understood if not u.how.startswith("by meaning")]
+    themes = list(dict.fromkeys(u.name for u in sure if u.taken_as == "theme"))
+    known = asked.lookup.themes
+    themes.sort(key=lambda name: (theme := known.get(key_of(name))) is not None and is_occasion(theme))
+    things = dict.fromkeys(u.name for u in sure if u.taken_as == "thing")
+    return tuple(themes or things)
+
+
+def _signed(name: str) -> str:
+    """The shelf's name under the letter, unless it is a name that the tool gave."""
+    return "" if name.casefold() in (DEMO, "shelf", "my shelf") else name
+
+
+def _choking(works: Sequence[Work], asked: Asked) -> list[str]:
+    """What to mind of small pieces, once for all the kits."""
+    jars = {topping.jar.id: topping.jar for done in works for topping in done.order.kit.toppings}
+    strict = any(done.order.settings.label.strict_choking for done in works)
+    return [c.text for c in of_choking(jars.values(), asked.needs, strict) if c.kind == "choking"]
 
 
 def _theme_words(asked: Asked) -> list[str]:
@@ -168,7 +190,7 @@ def _offer(done: Work, shelf: Shelf, currency: str, place: Local) -> Offer:
         contains=tuple(sorted({a for _, c in named for a in c.allergens or ()})),
         traces=tuple(sorted({a for _, c in named for a in c.may_contain or ()})),
         unknown=tuple(name for name, c in named if c.allergens is None),
-        notes=tuple(c.text for c in done.cautions if c.kind == "choking"),
+        untold=tuple(name for name, c in named if c.allergens is not None and c.may_contain is None),
     )
 
 

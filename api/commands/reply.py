@@ -38,7 +38,11 @@ def lines(answer: Json, jars: dict[int, str], sheet: Paper) -> Lines:
     out += telling.opening(answer, jars, sheet)
     said = "no number of kits" if read["kits"] is None else telling.plural(read["kits"], "kit")
     out += sheet.wrapped(f"Day: {read['date'] or 'not said'}; {said}. {read['date_doubt'] or ''}".strip(), "  ")
+    lacking: dict[str, list[str]] = {}
     for number, offer in enumerate(answer["offers"], start=1):
         if offer["missing"]:
-            out += sheet.wrapped(f"The cost of kit {number} is at least: {' '.join(offer['missing'])}", "  ")
+            lacking.setdefault(" ".join(offer["missing"]), []).append(str(number))
+    for missing, numbers in lacking.items():
+        kits = f"kit{'s' * (len(numbers) > 1)} {telling.listed(numbers)}"
+        out += sheet.wrapped(f"The cost of {kits} is at least: {missing}", "  ")
     return [*out, "", *answer["reply"].rstrip().split("\n")]

@@ -166,3 +166,13 @@ def test_a_request_is_read_answered_and_replied_to(client: FlaskClient) -> None:
     assert "egg" in reply
     assert len(answer["offers"]) == len(answer["ideas"]) <= 3
     assert not {"safe", "allergen-free"} & set(reply.lower().split())
+    assert "shelf" not in reply
+    assert reply.endswith("Kind regards\n")  # the invented shelf has nobody's name
+
+
+def test_a_reply_uses_no_odd_pieces_of_the_message(client: FlaskClient) -> None:
+    text = "Kits for Lily, 7th birthday, ladybugs, 6 kits please, no celery, on December 12."
+    reply = client.post("/api/v1/requests", json={"text": text}).get_json()["reply"]
+    assert "about “ladybird” and “" in reply.splitlines()[2]
+    assert "lily" not in reply.casefold()
+    assert "celery" in reply

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from themekit.suggest.needs import Unmet
 from themekit.suggest.words import listed
 
 SHARED_KITCHEN = (
@@ -24,7 +25,7 @@ class Offer:
     """One kit as it is offered: plain names, the price told as text ("" where not known), and notes.
 
     `contains` and `traces` are the whole kit's allergens, dough and icing included;
-    `unknown` names what has no allergens entered.
+    `unknown` names what has no allergens entered, and `untold` what has no traces entered.
     """
 
     icing: tuple[str, ...]
@@ -35,38 +36,42 @@ class Offer:
     contains: tuple[str, ...] = ()
     traces: tuple[str, ...] = ()
     unknown: tuple[str, ...] = ()
-    notes: tuple[str, ...] = ()
+    untold: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Facts:
     """What was read from the message: what for, how many kits, the day and what is doubtful about it.
 
+    `themes` are names that are understood, never the message's own words; `avoid` are the
+    allergens to leave out, each of which is answered.
     `told_day` is the day as it is written where the baker is; in plain English unless told.
     """
 
-    theme: str
+    themes: tuple[str, ...]
     kits: int | None
     day: date | None
     doubt: str = ""
     not_understood: tuple[str, ...] = ()
     fallback: bool = False
     told_day: str = ""
+    avoid: tuple[str, ...] = ()
 
 
-def reply(facts: Facts, offers: Sequence[Offer], unmet: Sequence[str], signed: str = "") -> str:
-    """The reply as plain text, paragraphs apart by a blank line."""
+def reply(
+    facts: Facts, offers: Sequence[Offer], unmet: Sequence[Unmet], signed: str = "", notes: Sequence[str] = ()
+) -> str:
+    """The reply as plain text, paragraphs apart by a blank line; `notes` are of all kits together."""
     parts = ["Hello,", _thanks(facts)]
     if unmet:
-        parts.append("Please read this first: " + " ".join(unmet))
+        parts.append("Please read this first. " + " ".join(_sorry(unmet)))
     if offers:
         parts.append(_offers(facts, offers))
-        parts.append(_allergens(offers))
+        parts.append(_allergens(facts, offers))
     else:
         parts.append("I have no kit to offer for this yet.")
-    notes = list(dict.fromkeys(note for offer in offers for note in offer.notes))
     if notes:
-        parts.append(" ".join(notes))
+        parts.append(" ".join(dict.fromkeys(notes)))
     questions = _questions(facts)
     if questions:
         parts.append(" ".join(questions))
@@ -76,7 +81,7 @@ def reply(facts: Facts, offers: Sequence[Offer], unmet: Sequence[str], signed: s
 
 
 def _thanks(facts: Facts) -> str:
-    about = f" about “{facts.theme}”" if facts.theme else ""
+    about = " about " + listed([f"“{theme}”" for theme in facts.themes]) if facts.themes else ""
     many = "" if facts.kits is None else f": {facts.kits} kit{'s' * (facts.kits != 1)}"
     when = "" if facts.day is None else f"{' ' if many else ': '}for {facts.told_day or _plain(facts.day)}"
     return f"thank you for asking{about}{many}{when}."
@@ -100,28 +105,69 @@ def _offers(facts: Facts, offers: Sequence[Offer]) -> str:
     return "\n".join(lines)
 
 
-def _allergens(offers: Sequence[Offer]) -> str:
-    """Every allergen of every kit, the kitchen's caution, and what is not known."""
-    held = [frozenset(offer.contains) for offer in offers]
-    everywhere = sorted(frozenset.intersection(*held))
-    told = (
-        [f"{'All of them contain' if len(offers) > 1 else 'It contains'} {listed(everywhere)}."]
-        if everywhere
-        else []
-    )
-    for number, offer in enumerate(offers, 1):
-        more = sorted(set(offer.contains) - set(everywhere))
-        if more:
-            told.append(f"Kit {number} also contains {listed(more)}.")
-        traces = sorted(set(offer.traces) - set(offer.contains))
-        if traces:
-            told.append(f"{f'Kit {number}' if len(offers) > 1 else 'It'} may contain traces of {listed(traces)}.")
+def _sorry(unmet: Sequence[Unmet]) -> list[str]:
+    """What the dough and the icing do not keep, once for each need: "the dough and the icing contain egg"."""
+    out = []
+    for need in dict.fromkeys(one.need for one in unmet):
+        of: dict[str, list[str]] = {}
+        for one in unmet:
+            if one.need == need:
+                of.setdefault(one.why, []).append(f"the {one.of}")
+        told = listed([f"{listed(names)} {_many(why) if len(names) > 1 else why}" for why, names in of.items()])
+        out.append(f"I cannot promise “{need}”: {told}.")
+    return out
+
+
+def _many(why: str) -> str:
+    """A reason said of several: "contain egg"."""
+    for one, several in (("contains ", "contain "), ("has ", "have "), ("is ", "are ")):
+        if why.startswith(one):
+            return several + why.removeprefix(one)
+    return why
+
+
+def _allergens(facts: Facts, offers: Sequence[Offer]) -> str:
+    """Every allergen of every kit, each one asked for, the kitchen's caution, and what is not known."""
+    told = _each(offers, [o.contains for o in offers], "contain", "contains", "also contains")
+    traces = [tuple(set(o.traces) - set(o.contains)) for o in offers]
+    told += _each(offers, traces, *("may contain traces of",) * 2, "may also contain traces of")
+    if not any(offer.contains for offer in offers):
+        told.append("No allergens are entered for what goes into it; that does not mean that there are none.")
     unknown = list(dict.fromkeys(name for offer in offers for name in offer.unknown))
     if unknown:
         told.append(f"The allergens of {listed(unknown)} still have to be read from the label.")
-    if not everywhere and not any(held):
-        told.append("No allergens are entered for what goes into it; that does not mean that there are none.")
+    found = {a for offer in offers for a in (*offer.contains, *offer.traces)}
+    if "wheat" in found:
+        found.add("gluten")
+    rest = [allergen for allergen in facts.avoid if allergen not in found]
+    if rest:
+        told.append(_left_out(rest, unknown, offers))
     return " ".join([*told, SHARED_KITCHEN])
+
+
+def _each(offers: Sequence[Offer], held: Sequence[tuple[str, ...]], many: str, one: str, also: str) -> list[str]:
+    """What all kits hold once, then what single kits hold beside it."""
+    everywhere = sorted(frozenset.intersection(*map(frozenset, held)))
+    several = len(offers) > 1
+    told = [f"{f'All of them {many}' if several else f'It {one}'} {listed(everywhere)}."] if everywhere else []
+    more: dict[tuple[str, ...], list[str]] = {}
+    for number, own in enumerate(held, 1):
+        rest = tuple(sorted(set(own) - set(everywhere)))
+        if rest:
+            more.setdefault(rest, []).append(str(number))
+    for rest, numbers in more.items():
+        verb = (also if everywhere else one) if len(numbers) == 1 else f"also {many}" if everywhere else many
+        told.append(f"Kit{'s' * (len(numbers) > 1)} {listed(numbers)} {verb} {listed(rest)}.")
+    return told
+
+
+def _left_out(rest: Sequence[str], unknown: Sequence[str], offers: Sequence[Offer]) -> str:
+    """What was asked to be left out and stands on no label read; never that a kit is without it."""
+    if unknown:
+        return f"So I cannot tell yet about {listed(list(rest), 'or')}."
+    text = f"You asked for no {listed(list(rest), 'or')}: I left it out as far as the labels tell"
+    untold = list(dict.fromkeys(name for offer in offers for name in offer.untold))
+    return f"{text}; whether there are traces in {listed(untold)} is not known." if untold else text + "."
 
 
 def _questions(facts: Facts) -> list[str]:
