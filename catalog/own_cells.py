@@ -12,7 +12,7 @@ from typing import Any
 from catalog.cells import ENTERED_LISTS, LISTS, NUMBERS, YES_NO, Numbers, Unreadable, unguarded
 from catalog.fields import shown
 from catalog.own_allergens import Part, of_either, parts
-from catalog.own_columns import PRICE_OF_FULL, Column
+from catalog.own_columns import DAYS, PRICE_OF_FULL, Column
 from catalog.own_days import Order, day_of
 from catalog.rows import Record, find_kind
 from themekit.colour.space import lab_to_hex
@@ -20,7 +20,6 @@ from themekit.errors import InvalidValue, Problem
 from themekit.make.amounts import Jarful, Price, density, grams, measured, millimetres, per_kg, pieces, price
 from themekit.values import Kind
 
-_DAYS = ("best_before", "last_used")
 _MONTHS = {m: n for n, m in enumerate("jan feb mar apr may jun jul aug sep oct nov dec".split(), start=1)}
 _UNKNOWN = frozenset({"-", "–", "—", "?", "??", "n/a", "na", "tbc", "tbd", "unknown", "don't know", "not sure"})
 _LABEL: tuple[Part, ...] = ("allergens", "may_contain")
@@ -187,7 +186,7 @@ class _Row:
             return self._list(field, cell)
         if not cell:
             return ""
-        if field in _DAYS:
+        if field in DAYS:
             return day_of(cell, self.reading.order, month_end=field == "best_before")
         if field in ("colours", "anchors", "swatch"):
             return self._colours(cell)

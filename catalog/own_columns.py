@@ -96,6 +96,14 @@ _ANYWHERE = frozenset(
     "g gram grams gr gm gms kg kilo kilos kilogram kilograms oz ounce ounces ozs lb lbs pound pounds ml tsp tbsp "
     "teaspoons tablespoons cups mm cm inch inches percent jars tubs".split()
 )
+#: Fields that hold a day.
+DAYS = ("best_before", "last_used")
+#: Words of titles that tell of some other day than ours, and those that tell of no day in particular: "Date
+#: bought" is like "Best before date" in its letters only.
+_OTHER_DAY = re.compile(
+    r"\b(?:bought|buy|purchased?|open(?:ed)?|received|ordered|delivered|made|added|packed|filled)\b"
+)
+_DAY_ALONE = re.compile(r"\b(?:date|dates|day|days|when|on)\b")
 _FILLERS = frozenset("in of the my a an per approx est".split())
 _SIGNS = {"€": "EUR", "£": "GBP"}
 
@@ -287,9 +295,12 @@ def _alike(unsure: tuple[tuple[int, str], ...], what: str) -> list[tuple[int, st
     grams, table = _letters(what)
     likeness = (grams.transform([words for _, words in unsure]) @ table.T).toarray()
     found = []
-    for row, (number, _) in zip(likeness, unsure, strict=True):
+    for row, (number, words) in zip(likeness, unsure, strict=True):
+        other_day = _OTHER_DAY.search(words) is not None or not _DAY_ALONE.sub(" ", words).strip()
         best: dict[str, float] = {}
         for value, (_, field) in zip(row, names, strict=True):
+            if field in DAYS and other_day:
+                continue
             best[field] = max(best.get(field, 0.0), float(value))
         found += [(number, field, value) for field, value in best.items() if value >= _ALIKE]
     return found

@@ -9,7 +9,7 @@ from typing import Any
 from catalog.cells import Numbers, Unreadable, read_cell, unguarded
 from catalog.fields import name_key, shown
 from catalog.own_cells import Reading, colour_within, figures_of, kind_within, translated
-from catalog.own_columns import PRICE_OF_FULL
+from catalog.own_columns import DAYS, PRICE_OF_FULL
 from catalog.own_days import Order, readings
 from catalog.own_sheets import Understood
 from catalog.rows import TEXTURE, Record, check, kinds_allowed, merged
@@ -20,7 +20,6 @@ from themekit.values import Kind
 #: Our cells are written with points, whatever hers were.
 _OURS = Numbers(three_after_comma=True, three_after_point=True)
 _TOTALS = ("total", "totals", "sum", "grand total", "subtotal")
-_DAYS = ("best_before", "last_used")
 #: A longer list of what is allowed is not repeated, in signs.
 _LONG = 200
 _AMOUNTS = ("on_hand_g", "on_hand")
@@ -125,7 +124,7 @@ def _known(record: Record, column: str) -> bool:
 def _doubts(one: Understood, cells: Sequence[str], numbers: Numbers, where: str, into: Read) -> None:
     """Note what a choice for the file settles, whether or not it was made."""
     for column, cell in zip(one.columns, cells, strict=False):
-        if column.field in _DAYS and (both := readings(cell)):
+        if column.field in DAYS and (both := readings(cell)):
             into.two_days.append((f"{where}, {column.title}", cell.strip(), both))
     for figure in figures_of(one.columns, [cells]):
         if numbers.doubtful(figure):
@@ -196,7 +195,7 @@ def _added(lines: Sequence[Line], read: Read) -> Line:
                 if column in _AMOUNTS
                 else told[line.row] not in ("", filled[0] if filled else "")
             )
-            if odd and filled and column not in _DAYS:
+            if odd and filled and column not in DAYS:
                 place = f"{line.where}, {line.titles.get(column, column)}"
                 allowed = (
                     "an amount in each row" if column in _AMOUNTS else "the same in all rows that are added up"

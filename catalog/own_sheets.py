@@ -10,10 +10,11 @@ from typing import Literal
 
 from catalog.cells import COLUMNS
 from catalog.fields import shown
-from catalog.own_columns import Column, choice_problems, fit, match
+from catalog.own_columns import DAYS, Column, choice_problems, fit, match
+from catalog.own_days import day_of, readings
 from catalog.sheet_files import Sheet
 from catalog.ways import EVERY, Ways
-from themekit.errors import Problem
+from themekit.errors import InvalidValue, Problem
 
 Found = Literal["its name", "its columns", "chosen", "left out", "not known"]
 #: Words in the names of sheets (common practice, no source).
@@ -98,7 +99,31 @@ def notes_of(one: Understood) -> list[str]:
     if left and one.what:
         titles = ", ".join(f"“{shown(t)}”" if t else "a column without a title" for t in left)
         told.append(f"{name}: not brought in: {titles}.")
+    days = [
+        c.title for n, c in enumerate(one.columns) if c.how == "left out" and c.title and _holds_days(one.sheet, n)
+    ]
+    kept = [field for field in DAYS if one.what and field in COLUMNS[one.what]]
+    if days and kept:
+        titles = " and ".join(f"“{shown(t)}”" for t in days)
+        told.append(
+            f"{name}: {titles} holds days. The days kept of {one.what} are {' and '.join(kept)}; others, such as "
+            "when a thing was bought or opened, have no place. If it is one of the two, choose that for it."
+        )
     return told
+
+
+def _holds_days(sheet: Sheet, column: int) -> bool:
+    """Whether more than half of what stands in a column are days."""
+    cells = [row[column].strip() for _, row in sheet.rows if len(row) > column and row[column].strip()]
+    return sum(_is_day(cell) for cell in cells) * 2 > len(cells)
+
+
+def _is_day(cell: str) -> bool:
+    try:
+        day_of(cell, "day first" if readings(cell) else None)
+    except InvalidValue:
+        return False
+    return not cell.replace(".", "", 1).isdigit()
 
 
 def _filled(sheet: Sheet, column: int) -> bool:

@@ -141,8 +141,12 @@ def _agreed(plan: Plan, yes: bool, as_json: bool, shelf: str) -> str | None:
             for c in one.columns
             if c.proposed
         ]
-        hint = "Look at them with --try; then say --yes, or what they are with --columns."
-        problem = Problem("--columns", "; ".join(titles)[:400], "columns that were looked at", hint)
+        hint = (
+            "Look at them with --try; then give the same command with --yes, or say what they are with --columns. "
+            "An answer that comes through a pipe is not read."
+        )
+        allowed = "--yes, where this is right and nobody can be asked at a terminal"
+        problem = Problem("--yes", "; ".join(titles)[:400], allowed, hint)
         raise NotAsShown("Some columns have names of your own; nothing was imported yet.", [problem])
     click.echo("\n".join(lines(_answer(plan, shelf, False), paper())))
     return plan.shown if click.confirm("Bring this in?") else None

@@ -249,6 +249,20 @@ def test_a_short_word_in_a_name_is_no_kind(own: tuple[Store, int], sheet: Sheet)
     assert problem.field == "jars.csv, row 2, Type"
 
 
+@pytest.mark.parametrize("title", ["Bought", "Date bought", "Opened", "Date opened", "Date", "Purchase date"])
+def test_other_days_are_left_out_and_it_is_said_which_days_there_are(
+    own: tuple[Store, int], sheet: Sheet, title: str
+) -> None:
+    plan = tried(own, sheet(f"{J},Used last,{title}\nsea,jimmies,blue,3 May 2026,13/04/2026\n", "jars.csv"))
+    assert plan.records["jars"][0]["last_used"] == "2026-05-03"
+    assert "best_before" not in plan.records["jars"][0]
+    (note,) = [note for note in plan.notes if "holds days" in note]
+    assert f"“{title}”" in note
+    assert "best_before and last_used" in note
+    plan = tried(own, sheet(f"{J},Shelf,{title}\nsea,jimmies,blue,3,8\n", "jars.csv"))
+    assert not any("holds days" in note for note in plan.notes)
+
+
 def test_blank_cells_of_her_own_list_forget_nothing(own: tuple[Store, int], sheet: Sheet) -> None:
     brought(own, sheet(f"{J},Left,Lot\nsnow,nonpareils,white,40,A\n"))
     path = sheet("Sprinkle,Left,Lot\nsnow,60,\n")

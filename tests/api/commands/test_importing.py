@@ -43,7 +43,10 @@ def test_titles_of_her_own_want_a_look_first(anew, hers) -> None:
     assert done.code == 2
     error = json.loads(done.out)["error"]
     assert error["code"] == "not_as_shown"
-    assert "Amt left (oz): on_hand_g" in error["problems"][0]["got"]
+    (problem,) = error["problems"]
+    assert problem["field"] == "--yes"
+    assert "Amt left (oz): on_hand_g" in problem["got"]
+    assert "through a pipe" in problem["hint"]
     answer = json.loads(anew(*asked, "--yes").out)
     assert (answer["imported"], answer["made"], answer["rows"]["jars"]["created"]) == (True, True, 2)
     again = json.loads(anew(*asked, "--try").out)
