@@ -26,6 +26,7 @@ from api.errors import answer_own, answer_unforeseen, answer_web, status_of
 from api.local import Local
 from api.pages import eyes
 from api.pages.amounts import length, weight
+from api.pages.needs import need_in_words
 from api.service import service
 from api.upkeep.watching import failed, request_id
 from themekit import __version__
@@ -76,7 +77,7 @@ def register(app: Flask) -> None:
         sentences=sentences,
         plural=plural,
     )
-    app.jinja_env.filters.update(cautions=cautions, figure=figure)
+    app.jinja_env.filters.update(cautions=cautions, figure=figure, need=need_in_words)
     app.jinja_env.globals.update(swatch=swatch, places=PLACES, version=__version__)
 
 

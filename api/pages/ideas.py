@@ -36,7 +36,7 @@ def ideas() -> Response:
     }
     at = service()
     shelf = at.store.read(at.shelf_id)
-    values["empty"] = not shelf.jars
+    values |= {"empty": not shelf.jars, "names": {str(jar.id): jar.name for jar in shelf.jars}}
     if not asked["theme"]:
         return show("ideas.html", **values)
     try:

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from api.bodies import Body, number_in
+from catalog import lexicon as built_in
+from themekit.colour.names import names_of
+from themekit.colour.space import hex_to_lab
 from themekit.values import Needs
 
 #: Each field of an address, the need it tells, and whether it may stand several times.
@@ -61,3 +65,32 @@ def in_address(needs: Needs) -> list[tuple[str, str]]:
         elif value is not None:
             found.append((field, str(value)))
     return found
+
+
+#: How each need is said, the others by their names; {} is the value.
+_SAID = {
+    "avoid_allergens": "no {}",
+    "avoid_additives": "without the additive {}",
+    "avoid_colours": "no {}",
+    "avoid_motifs": "no {}",
+    "include_colours": "with {}",
+    "youngest_age": "youngest {}",
+    "use_jars": "use up {}",
+    "skip_jars": "without {}",
+    "in_stock_only": "only what suffices",
+}
+
+
+def need_in_words(applied: Mapping[str, Any], names: Mapping[str, str]) -> str:
+    """A need as it was applied ({"need", "value", "source"}), in words; `names` are those of jars by id as text.
+
+    A colour is called by the word it was read from, else by its nearest name.
+    """
+    need, value = applied["need"], applied["value"]
+    word = str(value)
+    if need in ("use_jars", "skip_jars"):
+        word = names.get(word, f"jar {word}")
+    elif need in ("avoid_colours", "include_colours"):
+        said = applied["source"].removeprefix("no ")
+        word = names_of(built_in.lexicon().colour_basics).nearest(hex_to_lab(word))[0] if said == "given" else said
+    return _SAID.get(need, "{}").format(word)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 from urllib.parse import parse_qsl
@@ -41,7 +42,9 @@ def say() -> Response:
         tastes_of(at.store).record(at.shelf_id, body)
     except ThemekitError as error:
         return show("plain.html", 422, heading="This was not noted", error=told(error), back=_back())
-    return _to(_back())
+    # Back to where the button stood, where the thanks are.
+    spot = form.get("spot", "")
+    return _to(_back() + (f"#{spot}" if re.fullmatch(r"said\d{0,3}", spot, re.ASCII) else ""))
 
 
 @blp.post("/reset")

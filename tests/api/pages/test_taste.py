@@ -32,7 +32,8 @@ def test_each_idea_and_the_same_kit_on_the_table_count_once(client: FlaskClient)
     first, second = forms(client, ADDRESS)[:2]
     for _ in range(3):
         answer = client.post("/taste", data=first | {"what": "kept"})
-        assert (answer.status_code, answer.headers["Location"]) == (303, ADDRESS)
+        assert (answer.status_code, answer.headers["Location"]) == (303, ADDRESS + "#said1")
+        assert 'id="said1"' in client.get(ADDRESS).get_data(as_text=True), "the thanks are where the button was"
     client.post("/taste", data=second | {"what": "passed over"})
     assert counts(client) == {"kept": 1, "passed over": 1}
     page = client.get(ADDRESS).get_data(as_text=True)
@@ -90,4 +91,4 @@ def test_what_cannot_be_noted_is_told(client: FlaskClient, sent: dict[str, str])
 
 def test_the_way_back_leads_nowhere_else(client: FlaskClient) -> None:
     sent = forms(client, ADDRESS)[0] | {"what": "kept", "back": "//elsewhere.example/"}
-    assert client.post("/taste", data=sent).headers["Location"] == "/"
+    assert client.post("/taste", data=sent).headers["Location"] == "/#said1"

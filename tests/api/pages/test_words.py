@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
+from flask.testing import FlaskClient
 
 from api.pages.base import cautions
 from themekit.make.cautions import RAW_EGG, RAW_FLOUR, SHARED_KITCHEN
@@ -30,3 +31,14 @@ def test_every_word_of_a_caution_stays_in_sight(line: str) -> None:
 def test_where_a_caution_is_from_stands_small_and_allergens_do_not() -> None:
     assert 'class="source"' in cautions([LINES[4]])
     assert 'class="source"' not in cautions([LINES[3]])
+
+
+def test_ideas_say_needs_with_names_and_what_was_understood(client: FlaskClient) -> None:
+    page = client.get("/?theme=owl+party,+14+kits,+the+youngest+is+2,+no+orange,+no+soy").get_data(as_text=True)
+    assert re.search(r"<summary>Who eats it, and how many: 14 kits, no soy, youngest 2</summary>", page)
+    assert re.search(r"</svg> no orange</span>", page)
+    assert "avoid colours" not in page
+    name = client.get("/api/v1/jars/1").get_json()["name"]
+    page = client.get("/?theme=owl+party&use=1").get_data(as_text=True)
+    assert f">use up {name}</span>" in page
+    assert f"checked> use up {name}</label>" in page
