@@ -17,22 +17,20 @@ from api.prints.label import label
 from api.prints.shopping import shopping
 from api.prints.typeset import DoesNotFit, typeset
 from api.prints.week import week
-from api.works import batches_of, order_of, settings_of, work_of
+from api.together import to_buy, weeks_of
+from api.works import settings_of, work_of
 from catalog.batch_kit import gone
 from catalog.fields import Checks
 from catalog.rows import Record
-from catalog.store import MOST_PER_PAGE, Store
+from catalog.store import Store
 from themekit.errors import InvalidValue, Problem, raise_all
 from themekit.make.units import System
-from themekit.make.week import WeekPlan, week_plan
 from themekit.make.work import Work
 from themekit.values import Shelf
 
 _ONE: dict[str, Callable[[Job], Json]] = {"card": card, "label": label, "shopping": shopping}
 #: What can be printed of a batch.
 DOCUMENTS = ("card", "label", "sheet", "shopping")
-# Batches that are still to be made.
-_OPEN = ("sketched", "promised")
 
 
 # A shelf that has changed is another value.
@@ -78,26 +76,6 @@ def printed(
     return Printed(data, f"{slug(batch['name'], batch['id'])}-{document}.pdf", not_printed)
 
 
-def weeks_of(store: Store, shelf_id: int, today: date) -> tuple[WeekPlan, list[Record]]:
-    """The work of all batches with a pick-up day that are sketched or promised, and those batches.
-
-    Raises `InvalidValue` as `week_plan` does, every problem of every batch at once.
-    """
-    value, shelf = store.read(shelf_id), store.shelf_record(shelf_id)
-    rows = [row for state in _OPEN for row in _all(store, shelf_id, state) if row["due"]]
-    names = [row["name"] for row in rows]
-    due = [
-        (
-            row["name"] if names.count(row["name"]) == 1 else f"{row['name']} ({row['id']})",
-            order_of(row, value, shelf["settings"]),
-            date.fromisoformat(row["due"]),
-        )
-        for row in rows
-    ]
-    own = settings_of(shelf["settings"], None)
-    return week_plan(due, own.work.hours_per_week, today=today), rows
-
-
 def printed_weeks(
     store: Store, shelf_id: int, today: date, start: Any = None, paper: Any = None, units: Any = None
 ) -> Printed:
@@ -112,12 +90,13 @@ def printed_weeks(
     checks = Checks()
     first = checks.day("from", start)
     on, system = _asked(checks, paper, units)
-    plan, _ = weeks_of(store, shelf_id, today)
+    plan, rows = weeks_of(store, shelf_id, today)
     shelf = store.shelf_record(shelf_id)
     own = settings_of(shelf["settings"], None)
     on = on or usual_paper(shelf, own.label.jurisdiction)
     day = date.fromisoformat(first) if first else today
-    data, not_printed = typeset("week", week(plan, shelf["name"], on, system, day))
+    lists = {monday: bought.list for monday, bought in to_buy(store, shelf_id, plan, rows, today, day).items()}
+    data, not_printed = typeset("week", week(plan, shelf["name"], on, system, day, lists, shelf["currency"] or ""))
     return Printed(data, "weeks.pdf", not_printed)
 
 
@@ -127,16 +106,6 @@ def _asked(checks: Checks, paper: Any, units: Any) -> tuple[Paper | None, System
     system = UNITS[checks.choice("units", units, tuple(UNITS)) or "metric"]
     raise_all(checks.problems, "This cannot be printed.")
     return on, system
-
-
-def _all(store: Store, shelf_id: int, state: str) -> list[Record]:
-    """All batches of a state."""
-    found: list[Record] = []
-    while True:
-        rows, total = batches_of(store).list(shelf_id, len(found) // MOST_PER_PAGE + 1, MOST_PER_PAGE, state)
-        found += rows
-        if len(found) >= total or not rows:
-            return found
 
 
 def _worked_out(store: Store, value: Shelf, shelf: Record, batch: Record, today: date) -> Work:

@@ -30,7 +30,7 @@ def shopping(job: Job) -> Json:
             {
                 "title": title,
                 "tick": status != "enough",
-                "lines": [_line(x, job.system, currency) for x in lines],
+                "lines": [line(x, job.system, currency) for x in lines],
                 "total": total if status == "buy" else "",
             }
             for status, title in _PARTS
@@ -46,7 +46,8 @@ def money(amount: Decimal | None, currency: str) -> str:
     return "" if amount is None else f"{amount:f} {currency}".rstrip()
 
 
-def _line(line: ShoppingLine, system: System, currency: str) -> Json:
+def line(line: ShoppingLine, system: System, currency: str) -> Json:
+    """One line with what is needed, there and to be bought, as it is printed."""
     unit = line.unit
     packs = ""
     if line.packs and line.pack_size is not None:

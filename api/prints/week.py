@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 
 from api.prints.amounts import grams
 from api.prints.job import PAPERS, Json, Paper
+from api.prints.shopping import line as bought_line
 from themekit.make.days import STEPS, told_day
 from themekit.make.sessions import DoughSession, IcingSession
+from themekit.make.shopping import ShoppingLine, ShoppingList
 from themekit.make.units import System, spoonfuls, temperature
 from themekit.make.week import Week, WeekPlan
 from themekit.suggest.words import listed
@@ -16,23 +18,36 @@ from themekit.suggest.words import listed
 _WHAT = {name: what for name, what, _ in STEPS}
 
 
-def week(plan: WeekPlan, shelf: str, paper: Paper, system: System, start: date) -> Json:
-    """The data of all weeks that end on `start` or later; what is wrong or shared leads."""
+def week(
+    plan: WeekPlan, shelf: str, paper: Paper, system: System, start: date,
+    lists: Mapping[date, ShoppingList] | None = None, currency: str = "",
+) -> Json:  # fmt: skip
+    """The data of all weeks that end on `start` or later; what is wrong or shared leads.
+
+    `lists` holds what to buy in each week, by its Monday.
+    """
     weeks = [each for each in plan.weeks if (start - each.monday).days < 7]
     wrong = [problem.sentence() for problem in plan.problems]
     return {
         "paper": PAPERS[paper],
         "shelf": shelf,
         "title": "The weeks' work",
-        "alarms": [*wrong, *(each.told for each in weeks if each.told)],
-        "notes": [*(line for line in plan.told if line not in {w.told for w in plan.weeks}), *plan.warnings],
+        "alarms": [*wrong, *(told for each in weeks for told in (each.told, *each.full_days) if told)],
+        "notes": [
+            *(
+                line
+                for line in plan.told
+                if line not in {told for w in plan.weeks for told in (w.told, *w.full_days)}
+            ),
+            *plan.warnings,
+        ],
         "missing": list(plan.missing),
-        "weeks": [_week(each, system) for each in weeks],
+        "weeks": [_week(each, system, (lists or {}).get(each.monday), currency) for each in weeks],
         "empty": "" if weeks else "No batch with a pick-up day is sketched or promised from this day on.",
     }
 
 
-def _week(each: Week, system: System) -> Json:
+def _week(each: Week, system: System, bought: ShoppingList | None, currency: str) -> Json:
     least = "at least " if each.at_least else ""
     return {
         "head": f"Week {each.week}, from {told_day(each.monday)}",
@@ -41,7 +56,16 @@ def _week(each: Week, system: System) -> Json:
         "days": _days(each),
         "dough": [_dough(session, system) for session in each.dough],
         "icing": [_icing(session, system) for session in each.icing],
+        "buy": [_to_buy(line, system, currency) for line in bought.lines if line.status != "enough"]
+        if bought
+        else [],
     }
+
+
+def _to_buy(line: ShoppingLine, system: System, currency: str) -> Json:
+    """One line to buy, or to look for where nobody counted."""
+    told = bought_line(line, system, currency)
+    return {"name": line.name, "amount": told["buy"] or "look", "also": told["price"]}
 
 
 def _days(each: Week) -> list[Json]:

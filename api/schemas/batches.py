@@ -158,7 +158,13 @@ class WeeksOut(Schema):
     """Weeks of work."""
 
     weeks = fields.List(
-        fields.Raw(), required=True, metadata=told("tasks, dough, icing, hours, what is due, shopping")
+        fields.Raw(),
+        required=True,
+        metadata=told(
+            "tasks, dough, icing, hours, full_days (days too full, in words), due (batches picked up in it), "
+            "shopping (what has to be bought in it, by the shopping days of the batches in shop_for, most of them "
+            "due in a later week; where a shopping day is past, in the first week told)"
+        ),
     )
     batches = fields.Raw(required=True, metadata=told("each batch with its days"))
     told_ = fields.List(fields.String(), required=True, data_key="told", metadata=told("what else to know"))

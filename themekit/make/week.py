@@ -46,6 +46,7 @@ class Week:
     hours      of the tasks that are counted; `at_least` when some loads are not known.
     full       no hour is left; `over` more hours are asked than there are.
     told       "" or that the week is full, in words.
+    full_days  each day with more work than its hours, in words.
     """
 
     year: int
@@ -60,6 +61,7 @@ class Week:
     full: bool
     over: bool
     told: str
+    full_days: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +91,7 @@ class WeekPlan:
 def week_plan(
     batches: Sequence[tuple[str, Order, date]],
     capacity_hours: float | None = None,
+    hours_per_day: float | None = None,
     *,
     today: date | None = None,
     area_share: AreaShare = drawn_share,
@@ -102,6 +105,7 @@ def week_plan(
     Parameters
     ----------
     capacity_hours  hours of work in a week; None: the least `work.hours_per_week` of the batches.
+    hours_per_day   hours of work on one day; None: the least `work.hours_per_day` of the batches.
 
     Raises `InvalidValue`, every problem of every batch at once.
     """
@@ -110,6 +114,8 @@ def week_plan(
         return WeekPlan((), (), (), (), (), ())
     if capacity_hours is None:
         capacity_hours = min(batch.order.settings.work.hours_per_week for batch in made)
+    if hours_per_day is None:
+        hours_per_day = min(batch.order.settings.work.hours_per_day for batch in made)
     baking = shared_days(made, _bakes, dough_alike, lambda b: b.order.settings.dough.cookies_keep_days, _any_day)
     bake_on = _days(baking)
     iced = [batch for batch in made if batch.order.kit.tints]
@@ -129,8 +135,9 @@ def week_plan(
     icing_sessions = [
         icing_session(shared, sum(plans[b].step("icing").minutes or 0 for b in shared.members)) for shared in icing
     ]
-    weeks = _weeks(plans, dough_sessions, icing_sessions, capacity_hours)
+    weeks = _weeks(plans, dough_sessions, icing_sessions, capacity_hours, hours_per_day)
     told = [week.told for week in weeks if week.told]
+    told += [text for week in weeks for text in week.full_days]
     told += _apart(baking, "dough", _dough_differences) + _apart(icing, "white icing", _icing_differences)
     return WeekPlan(
         weeks=weeks,
@@ -199,9 +206,13 @@ def _shopping(baking: Sequence[Shared]) -> dict[Due, date]:
 
 
 def _weeks(
-    plans: dict[Due, DayPlan], dough: Sequence[DoughSession], icing: Sequence[IcingSession], capacity: float
+    plans: dict[Due, DayPlan],
+    dough: Sequence[DoughSession],
+    icing: Sequence[IcingSession],
+    capacity: float,
+    a_day: float,
 ) -> tuple[Week, ...]:
-    """The tasks by ISO week, with hours against capacity."""
+    """The tasks by ISO week, with hours against those of a week and of a day."""
     tasks = [Task(s.day, "bake", s.batches, None if s.at_least and not s.minutes else s.minutes) for s in dough]
     tasks += [Task(s.day, "icing", s.batches, s.minutes) for s in icing]
     whole_icing = {name for session in icing for name in session.batches}
@@ -230,7 +241,7 @@ def _weeks(
         weeks.append(
             Week(
                 year, week, monday, here, baked, tuple(s for s in icing if s.day in days),
-                hours, capacity, at_least, full, over, told,
+                hours, capacity, at_least, full, over, told, _full_days(here, a_day),
             )
         )  # fmt: skip
     return tuple(weeks)
@@ -243,6 +254,21 @@ def _full(monday: date, tasks: Sequence[Task], hours: float, capacity: float, at
         f"That week is full: {known}{round(hours, 2):g} h of {capacity:g} h from {told_day(monday)}, for {names}."
     )
     return text + " Move a batch, make fewer kits or start earlier." if over else text
+
+
+def _full_days(tasks: Sequence[Task], hours: float) -> tuple[str, ...]:
+    """Days whose counted work takes longer than the hours of a day."""
+    out = []
+    for day in dict.fromkeys(task.day for task in tasks):
+        did = [task for task in tasks if task.day == day and task.minutes]
+        needed = sum(task.minutes or 0 for task in did) / 60
+        if needed > hours + 1e-9:
+            names = listed(list(dict.fromkeys(task.name for task in did)))
+            out.append(
+                f"{told_day(day)} is too full: {names} take {needed:.1f} h of {hours:g} h. Do some of it a day "
+                "earlier, or get help."
+            )
+    return tuple(out)
 
 
 def _apart(groups: Sequence[Shared], what: str, differences: Callable[[Due, Due], list[str]]) -> list[str]:

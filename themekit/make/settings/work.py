@@ -21,6 +21,7 @@ class Work:
         0.5, "of the minutes for a kit, those on the icing day; the rest is packing", least=0, most=1
     )
     hours_per_week: float = setting(20.0, "hours of work that she has in a week", unit="h", least=0.5, most=168)
+    hours_per_day: float = setting(8.0, "hours of work that she has on one day", unit="h", least=0.5, most=24)
     orders_open_days: int = setting(35, "orders open, days before the day", unit="days", least=1, most=365)
     orders_close_days: int = setting(7, "orders close, days before the day", unit="days", least=0, most=180)
     ready_days_before: int = setting(
