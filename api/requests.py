@@ -19,7 +19,7 @@ from catalog.store import DEMO, Store
 from catalog.taste import Tastes
 from themekit.colour.names import names_of
 from themekit.errors import NeedConflict
-from themekit.make.cautions import of_choking
+from themekit.make.cautions import gel_told, of_choking
 from themekit.make.work import Basis, Work, work
 from themekit.suggest.asked import Asked, ask
 from themekit.suggest.draft import is_occasion
@@ -179,7 +179,7 @@ def _offer(done: Work, shelf: Shelf, currency: str, place: Local) -> Offer:
     ids = {dose.gel_id for tint in kit.tints for dose in tint.recipe}
     gels: list[Gel] = [gel for gel in shelf.gels if gel.id in ids]
     named: list[tuple[str, Composition]] = [("the dough", shelf.dough), ("the icing", shelf.icing)]
-    named += [(gel.name, gel.composition) for gel in gels]
+    named += [(gel_told(gel), gel.composition) for gel in gels]
     named += [(t.jar.name, t.jar.composition) for t in kit.toppings]
     return Offer(
         icing=tuple(tint.name or tint.hex for tint in kit.tints),

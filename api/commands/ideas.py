@@ -49,18 +49,20 @@ def command(text: tuple[str, ...], scores: bool, picture: str | None, as_json: b
 
 
 def lines(answer: Json, shelf: str, jars: Mapping[int, str], sheet: Paper, scores: bool = False) -> Lines:
-    """Ideas for people; what is not met leads, and cautions that all share come once."""
+    """Ideas for people; what is not met leads, and cautions that all share come once, below."""
     kits = telling.plural(answer["kits"], "kit")
     title = f"Ideas from the shelf {shelf}, for {kits} of {telling.plural(answer['cookies'], 'cookie')}"
     out = [*sheet.wrapped(title), *telling.opening(answer, jars, sheet)]
     told = telling.unmet_sentences(answer)
     cautions = [[c for c in idea["cautions"] if c not in told] for idea in answer["ideas"]]
-    out += telling.shared_lines(cautions, "idea", sheet)
     shared = telling.common(cautions)
+    if shared:
+        count = telling.plural(len(shared), "caution")
+        out += sheet.wrapped(f"With {count} below the ideas: read them before you promise anything.", "! ", "  ")
     for number, (idea, own) in enumerate(zip(answer["ideas"], cautions, strict=True), start=1):
         out += _idea(number, idea, answer["kits"], sheet, scores)
         out += telling.caution_lines([c for c in own if c not in shared], sheet)
-    return out
+    return out + telling.shared_lines(cautions, "idea", sheet)
 
 
 def _idea(number: int, idea: Json, kits: int, sheet: Paper, scores: bool) -> Lines:

@@ -129,7 +129,7 @@ def of_kit(
     heat: bool = True,
 ) -> list[Caution]:
     """The cautions of what is eaten, in the order that ideas show them."""
-    named = {"dough": dough, "icing": icing, **{g.name: g.composition for g in gels}}
+    named = {"dough": dough, "icing": icing, **{gel_told(g): g.composition for g in gels}}
     named |= {j.name: j.composition for j in jars}
     out = [
         *of_allergens(named),
@@ -140,6 +140,14 @@ def of_kit(
         why = "raw whites may carry Salmonella"
         out.append(Caution("egg", RAW_EGG, why, "Iowa State University Extension, 2022", "care"))
     return [*out, *of_additives(named, rules), *(of_heat(jars) if heat else ())]
+
+
+def gel_told(gel: Gel) -> str:
+    """A gel's name beside jars', which may be called like it: "black gel"; kitchen staples keep theirs."""
+    told = gel.id < 0 or not {"gel", "colour", "color", "colouring", "paste", "powder"}.isdisjoint(
+        gel.name.casefold().split()
+    )
+    return gel.name if told else f"{gel.name} gel"
 
 
 def of_allergens(named: Mapping[str, Composition]) -> list[Caution]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TypeVar
@@ -14,7 +15,7 @@ from themekit.suggest.shades import sorts
 from themekit.suggest.theme import Reading, Understood, read_theme, without_colours
 from themekit.suggest.weights import AVOIDED_WITHIN
 from themekit.suggest.when import Day
-from themekit.suggest.words import MAX_TEXT, tokens
+from themekit.suggest.words import MAX_TEXT, fold, tokens
 from themekit.values import Anchor, Lab, Lexicon, Needs, Shelf
 
 T = TypeVar("T")
@@ -53,7 +54,7 @@ def ask(
     """
     _check(text, kits, cookies)
     lookup = lookup_for(lexicon, shelf.themes)
-    request = read_request(text, lookup, lexicon.kinds)
+    request = _as_written(read_request(text, lookup, lexicon.kinds))
     joined = _joined(needs or Needs(), request, shelf, lookup)
     reading = read_theme(text, request.rest, lookup)
     reading = without_colours(reading, [_lab(c) for c in joined.avoid_colours], AVOIDED_WITHIN)
@@ -79,6 +80,18 @@ def ask(
         request=request,
         lookup=lookup,
     )
+
+
+def _as_written(request: Request) -> Request:
+    """The request with its words as they stand in the text: “3-year-old”, not “3 - year - old”."""
+    text = fold(request.text)
+
+    def written(words: str) -> str:
+        found = re.search(r"\s*".join(map(re.escape, words.split())), text)
+        return " ".join(found.group().split()) if found else words
+
+    said = [replace(one, words=written(one.words)) for one in request.said]
+    return replace(request, said=said, not_understood=[written(words) for words in request.not_understood])
 
 
 def require_theme(asked: Asked) -> None:

@@ -33,6 +33,8 @@ from themekit.values import Anchor, Gel, Jar, Lexicon, Needs, Shelf
 FALLBACK_THEME = "rainbow"
 #: With fewer jars that fit, those of another shape may be taken too.
 FEWEST_FITTING = 6
+#: Ideas are about as good as the first within this share of its score.
+_AS_GOOD = 0.05
 _NUTS = frozenset(("peanut", "tree nut"))
 
 
@@ -168,7 +170,9 @@ class Suggester:
         """A palette with names, reasons and cautions."""
         palette = self.named(palette)
         ids = {d.gel_id for t in palette.tints for d in t.recipe}
-        named = {"icing": self.shelf.icing} | {g.name: g.composition for g in self.gels() if g.id in ids}
+        named = {"icing": self.shelf.icing} | {
+            cautions.gel_told(g): g.composition for g in self.gels() if g.id in ids
+        }
         told = [*cautions.for_tints(palette.tints), *cautions.additive_cautions(named)]
         return ToldPalette(palette, tuple(palette_reasons(palette, self.anchors, unreached)), tuple(told))
 
@@ -313,6 +317,16 @@ class Suggester:
         return self._idea(palette[0], trio[0], cutters, used, (), fallback=True) if trio else None
 
 
+def _sufficing_first(made: Sequence[Idea], kits: int) -> list[Idea]:
+    """Where the first idea makes too few kits, those about as good that make enough go before it."""
+    makes = [idea.trio.trio.makes_kits for idea in made]
+    if not made or makes[0] is None or makes[0] >= kits:
+        return list(made)
+    floor = (1 - _AS_GOOD) * made[0].score
+    first = [i for i, n in zip(made, makes, strict=True) if n is not None and n >= kits and i.score >= floor]
+    return first + [i for i in made if all(i is not other for other in first)]
+
+
 def _check_count(count: int) -> None:
     if not 1 <= count <= MOST_IDEAS:
         raise_all([Problem("count", count, f"a whole number from 1 to {MOST_IDEAS}", "Change the number.")])
@@ -384,9 +398,18 @@ def _notes(asked: Asked, made: Sequence[Idea], count: int) -> list[str]:
     if asked.reading.unknown:
         told = ", ".join(f"“{word}”" for word in asked.reading.unknown)
         notes.append(f"Not understood: {told}. Name colours or things to see to make up for it.")
-    short = [i for i in made if i.trio.trio.makes_kits is not None and i.trio.trio.makes_kits < asked.kits]
+    makes = [i.trio.trio.makes_kits for i in made]
+    enough = next((n for n, kits in enumerate(makes, 1) if kits is not None and kits >= asked.kits), None)
+    if made and makes[0] is not None and makes[0] < asked.kits and enough is not None:
+        notes.insert(
+            0,
+            f"Idea 1 suits best, but what is on hand makes {makes[0]} of the {asked.kits} kits; "
+            f"idea {enough} makes them all.",
+        )
+    short = [kits for kits in makes if kits is not None and kits < asked.kits]
     if short:
         notes.append(
-            f"{len(short)} of the ideas need{'s' * (len(short) == 1)} more than is on hand for {asked.kits} kits."
+            f"{len(short)} of the ideas need{'s' * (len(short) == 1)} more than is on hand for {asked.kits} "
+            f"kit{'s' * (asked.kits != 1)}."
         )
     return notes

@@ -99,7 +99,7 @@ def test_an_idea_is_told_whole(themekit, monkeypatch) -> None:
     assert (done.code, done.err) == (0, "")
     assert all(len(line) <= 100 for line in done.out.splitlines())
     # A colon ends a heading, so the first piece is what leads.
-    _, *told = re.split(r"^Idea \d+: ", done.out, flags=re.MULTILINE)
+    _, *told = re.split(r"^Idea \d+: ", done.out.split("\nMind")[0], flags=re.MULTILINE)
     assert len(told) == len(answer["ideas"])
     for idea, text in zip(answer["ideas"], told, strict=True):
         assert len(text.rstrip().splitlines()) <= 32
@@ -191,10 +191,13 @@ def test_a_guess_is_told_as_one() -> None:
 
 
 def test_cautions_of_all_are_told_once(themekit) -> None:
-    """Before the ideas, where there are several to share them."""
+    """Below the ideas, which so stand on the first screen; how many there are is told above."""
     several = themekit("ideas", "owl", "--count", 3).out
     assert several.count("Made in a home kitchen") == 1
-    assert (
-        several.index("Mind with every idea:") < several.index("Made in a home kitchen") < several.index("Idea 1")
-    )
+    ideas, mind = several.split("Mind with every idea:")
+    assert "Idea 3" in ideas
+    assert "Made in a home kitchen" in mind
+    assert next(at for at, line in enumerate(several.splitlines()) if line.startswith("Idea 1")) < 12
+    above = " ".join(several[: several.index("Idea 1")].split())
+    assert f"{mind.count(chr(10) + '  ! ')} cautions below the ideas" in above
     assert "\nMind:\n" in themekit("ideas", "owl", "--count", 1).out

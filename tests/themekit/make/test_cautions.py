@@ -16,6 +16,7 @@ from themekit.make.cautions import (
     choking_cautions,
     for_kit,
     for_tints,
+    gel_told,
     heat_cautions,
     is_warm,
     of_additives,
@@ -23,6 +24,7 @@ from themekit.make.cautions import (
     of_goods,
     of_heat,
     of_honey,
+    of_kit,
     of_order,
     texts,
 )
@@ -30,7 +32,7 @@ from themekit.make.kit import Cut, Kit, Order, Topping
 from themekit.make.settings import Settings, checked
 from themekit.make.settings.contents import Contents
 from themekit.make.settings.label import Label
-from themekit.values import Composition, Cutter, Jar, Needs, Texture, Tint
+from themekit.values import Composition, Cutter, Gel, Jar, Needs, Texture, Tint
 
 Make = Callable[..., Jar]
 
@@ -210,3 +212,15 @@ def test_no_caution_promises_that_something_is_absent(jar: Make) -> None:
                 said = f"{one.text} {one.why} {one.source}".casefold()
                 assert " safe" not in said
                 assert "free" not in said
+
+
+def test_a_gel_is_told_as_a_gel_beside_a_jar_of_its_name(jar: Make) -> None:
+    """Two called alike are two, each with its allergens."""
+    soy, milk = Composition((), ("soy",), ()), Composition((), ("milk",), ())
+    gel = Gel(1, "black", (20.0, 0.0, 0.0), 1.0, (), composition=soy)
+    black = replace(jar(1, "#000000"), name="black", composition=milk)
+    text = of_kit([black], [gel], Composition(), Composition(), Needs())[0].text
+    assert "milk (black)" in text
+    assert "soy (black gel)" in text
+    assert gel_told(replace(gel, name="red gel")) == "red gel"
+    assert gel_told(replace(gel, id=-1, name="ground turmeric")) == "ground turmeric"

@@ -66,3 +66,11 @@ def test_a_near_miss_is_offered() -> None:
     with pytest.raises(ThemeNotUnderstood) as caught:
         require_theme(put("hallowqueen"))
     assert "halloween" in caught.value.problems[0].hint
+
+
+def test_words_of_needs_stand_as_they_were_written() -> None:
+    asked = ask("owls for a 3-year-old, nut-free", Shelf(id=1, name="own"), lexicon())
+    words = [u.words for u in asked.reading.understood if u.taken_as == "need"]
+    assert words[0] == "3-year-old"
+    assert "nut-free" in words
+    assert "3-year-old" in asked.needs.sources.values()

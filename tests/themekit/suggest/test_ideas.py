@@ -14,7 +14,7 @@ from catalog.lexicon import lexicon
 from themekit.colour.mixing import predict
 from themekit.errors import InvalidValue, ThemeNotUnderstood, TooFewCandidates
 from themekit.suggest.cutters import CutterSearch
-from themekit.suggest.ideas import Suggester
+from themekit.suggest.ideas import Idea, Suggester, _notes, _sufficing_first
 from themekit.values import Jar, Shelf
 
 Ask = Callable[..., Suggester]
@@ -221,3 +221,25 @@ def test_a_shelf_without_gels_is_told_what_its_icing_is_made_of(suggester: Ask, 
     assert "No gels are entered yet" in told
     assert "cocoa powder" in told
     assert not any("No gels" in note for note in suggester("owls", demo).ideas(1).notes)
+
+
+def _making(idea: Idea, kits: int) -> Idea:
+    """The idea from jars that make so many kits."""
+    portions = tuple(
+        replace(p, jar=replace(p.jar, on_hand_g=(p.grams_per_kit or 1.0) * (kits + 0.5)))
+        for p in idea.trio.trio.portions
+    )
+    return replace(idea, trio=replace(idea.trio, trio=replace(idea.trio.trio, portions=portions)))
+
+
+def test_ideas_that_suffice_go_first_where_they_are_about_as_good(suggester: Ask) -> None:
+    made = suggester("owl party").ideas(3).ideas
+    shown = []
+    for idea, (makes, share) in zip(made, ((3, 1.0), (12, 0.94), (12, 0.96)), strict=True):
+        shown.append(replace(_making(idea, makes), score=0.8 * share))
+    assert _sufficing_first(shown, 12) == [shown[2], shown[0], shown[1]]
+    assert _sufficing_first(shown, 3) == shown
+    assert _sufficing_first(shown[:2], 12) == shown[:2]
+    notes = _notes(suggester("owl party, 12 kits").asked, shown[:2], 2)
+    assert notes[0] == "Idea 1 suits best, but what is on hand makes 3 of the 12 kits; idea 2 makes them all."
+    assert _notes(suggester("owl party").asked, [_making(made[0], 0)], 1)[-1].endswith("on hand for 1 kit.")
