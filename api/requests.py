@@ -20,6 +20,7 @@ from catalog.taste import Tastes
 from themekit.colour.names import names_of
 from themekit.errors import NeedConflict
 from themekit.make.cautions import gel_told, of_choking
+from themekit.make.quantities import most_kits
 from themekit.make.work import Basis, Work, work
 from themekit.suggest.asked import Asked, ask
 from themekit.suggest.draft import is_occasion
@@ -74,6 +75,8 @@ def request(store: Store, shelf_id: int, body: Any, today: date) -> Json:
                 "price_per_kit": None if done.cost.price is None else f"{done.cost.price.price:.2f}",
                 "cost_per_kit": f"{done.cost.per_kit:.2f}",
                 "at_least": done.cost.at_least,
+                "makes_kits": most_kits(done.order),
+                "late": done.days.late if done.days else "",
                 "missing": list(done.cost.missing),
                 "contains": list(offer.contains),
                 "traces": list(offer.traces),

@@ -52,5 +52,5 @@ def _at_risk(jar: Json, currency: str | None) -> str:
 def _use(jar: Json, use: Json, word: str) -> str:
     others = telling.listed(one["name"] for one in use["trio"]["jars"] if one["id"] != jar["id"])
     makes = use["trio"]["makes_kits"]
-    enough = f", enough for {telling.plural(makes, 'kit')}" if makes else ""
+    enough = f", enough for about {telling.plural(makes, 'kit')}" if makes else ""
     return f"{word}: {use['theme']}, with {others}{enough}."

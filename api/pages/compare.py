@@ -19,6 +19,7 @@ from api.tables import Laid, Table, judged
 from api.works import needs_body
 from catalog import lexicon as built_in
 from themekit.errors import ThemekitError
+from themekit.make.quantities import most_kits
 from themekit.suggest.apart import Side, apart
 
 blp = Blueprint("compare_page", __name__)
@@ -69,7 +70,7 @@ def _side(table: Table, name: str) -> Side:
         cost=done.cost.per_kit,
         at_least=done.cost.at_least,
         currency=done.cost.currency,
-        makes=table.idea.trio.trio.makes_kits,
+        makes=most_kits(done.order),
         cautions=tuple(c.text for c in done.cautions),
     )
 

@@ -39,6 +39,7 @@ from themekit.draw.kit import Touch
 from themekit.draw.rule import grain_rule
 from themekit.errors import ThemekitError
 from themekit.make.kit import Order
+from themekit.make.quantities import most_kits
 from themekit.make.work import Basis, Work, work
 from themekit.suggest.changes import what_it_shows
 
@@ -163,7 +164,7 @@ def table_values(table: Table, prefix: str = "kit", touch: bool = True) -> dict[
         "jar_names": {str(j.id): j.name for j in table.shelf.jars},
         "breaks": list(done.breaks),
         "cautions": [c.text for c in done.cautions],
-        "makes": table.idea.trio.trio.makes_kits,
+        "makes": most_kits(done.order),
         "alike": eyes.of_kit(table.kit),
         "anew": address(laid) + "&fresh=1",
         "currency": at.shelf_row().currency or "",

@@ -4,26 +4,38 @@ from __future__ import annotations
 
 import re
 from dataclasses import asdict, replace
+from datetime import date
 from typing import Any
 
 from flask import Blueprint, Response, redirect, request
 
 from api.pages.base import show, told
-from api.pages.kit import kit_page
+from api.pages.kit import kit_page, open_orders
 from api.pages.kit_address import laid_of
 from api.service import service
 from api.tables import Table, judged
-from api.works import needs_body
+from api.works import needs_body, settings_of
 from catalog import lexicon as built_in
 from catalog.once import LONGEST_KEY
 from catalog.ordered import order_with_batch
 from catalog.rows import Record
 from themekit.errors import InvalidValue, Problem, ThemekitError
+from themekit.make.days import day_plan
+from themekit.make.kit import Order
 
 blp = Blueprint("making_page", __name__)
 _FILLED = "Some colours, jars or cutters were missing: what lies here now was filled in. Look, and send it again."
 #: Fields of the form that are none of the kit's.
-_FIELDS = ("key", "name", "due", "order", "customer", "contact", "promise", "back")
+_FIELDS = ("key", "name", "due", "order", "customer", "contact", "promise", "back", "late")
+
+
+class TooLate(InvalidValue):
+    """The day is so near that work should have begun; a form with `due` as its "late" goes on all the same."""
+
+    def __init__(self, told: str, due: str) -> None:
+        hint = "Send it once more to keep it all the same, or change the day."
+        super().__init__("Nothing is kept yet: the day is very near.", [Problem("due", due, told, hint)])
+        self.due = due
 
 
 @blp.post("/batches")
@@ -44,14 +56,20 @@ def make() -> Response:
     try:
         made = keep(table, given, order_of_form(given), bool(form.get("promise")), key_of_form(given["key"]))
     except ThemekitError as error:
+        if isinstance(error, TooLate):
+            given["late"] = error.due
         return kit_page(table, read, error=plainly(error), given=given)
     return to(f"/batches/{made['batch_id']}")
 
 
 def keep(table: Table, given: Record, order: Record | None, promised: bool, key: str | None) -> Record:
-    """Keep a kit with what a form says of it; raises as `order_with_batch` does."""
+    """Keep a kit with what a form says of it; raises `TooLate`, or as `order_with_batch` does.
+
+    A day that is too near is told before anything is kept, until the form has it as "late".
+    """
     at = service()
     number = given.get("order", "")
+    _in_time(table, given, number)
     body: Record = {
         "name": given.get("name") or None,
         "theme": table.laid.theme,
@@ -66,6 +84,23 @@ def keep(table: Table, given: Record, order: Record | None, promised: bool, key:
         "order": whole(number) if number and number != "new" else None,
     }
     return order_with_batch(at.store, at.batches, at.shelf_id, order, body, promised, key)
+
+
+def _in_time(table: Table, given: Record, number: str) -> None:
+    """Raise `TooLate` where the steps of the batch would be past, by the days that a batch is told."""
+    at, due = service(), given.get("due") or ""
+    if not due and number.isascii() and number.isdigit():
+        due = next((o["due"] or "" for o in open_orders() if str(o["id"]) == number), "")
+    if not due or due == given.get("late"):
+        return
+    settings = settings_of(at.store.shelf_record(at.shelf_id)["settings"], None)
+    try:
+        late = day_plan(Order(table.kit, 1, settings), date.fromisoformat(due), today=at.today()).late
+    except ValueError:
+        # What is wrong with the day or the kit is told by what keeps it.
+        return
+    if late:
+        raise TooLate(late, due)
 
 
 def order_of_form(given: Record) -> Record | None:

@@ -12,7 +12,7 @@ from api.pages.base import local, show, told
 from api.pages.corrections import Corrections, body_of, fields_of, from_form, from_reading, theme_of
 from api.pages.ideas import COMMON, table_address
 from api.pages.kit_address import laid_in
-from api.pages.making import keep, key_of_form, plainly, to
+from api.pages.making import TooLate, keep, key_of_form, plainly, to
 from api.pages.pictures import kit_of_idea, picture_of
 from api.requests import read_message
 from api.requests import request as answer_request
@@ -25,7 +25,7 @@ from themekit.values import ALLERGENS
 
 blp = Blueprint("reply_page", __name__)
 #: What is typed of an order beside what was read.
-_ORDER = ("customer", "contact", "time", "total", "note", "chosen", "key", "market", "another", "reply")
+_ORDER = ("customer", "contact", "time", "total", "note", "chosen", "key", "market", "another", "reply", "late")
 
 
 @blp.get("/reply")
@@ -63,12 +63,19 @@ def take() -> Response:
                 "The order has no number of kits.",
                 [Problem("kits", None, "how many they want", "Ask, or write it.")],
             )
-        batch = {"kits": corrected.kits, "due": corrected.date, "name": corrected.theme[:120]}
+        batch = {
+            "kits": corrected.kits,
+            "due": corrected.date,
+            "name": corrected.theme[:120],
+            "late": given["late"],
+        }
         order = {name: given[name] or None for name in ("customer", "contact", "time", "note")}
         order |= {"total": local().read_money(given["total"]) or None, "due": corrected.date or None}
         order |= {"said": said or None}
         made = keep(table, batch, order, bool(form.get("promise")), key_of_form(given["key"]))
     except ThemekitError as error:
+        if isinstance(error, TooLate):
+            given["late"] = error.due
         return _page(form, plainly(error), given)
     return to(f"/orders/{made['order_id']}")
 

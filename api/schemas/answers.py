@@ -201,7 +201,9 @@ class TrioFacts(Strict):
     blend = fields.Nested(
         ColourTold, required=True, allow_none=True, metadata=told("the blend's mean colour, of a mixed trio")
     )
-    makes_kits = _whole("kits that the jars on hand make, null where unknown", allow_none=True)
+    makes_kits = _whole(
+        "about how many kits the jars on hand make, no waste counted, null where unknown", allow_none=True
+    )
     price_per_kit = money_out("what the toppings of one kit cost, null where unknown")
     proven = fields.Boolean(required=True, metadata=told("whether no better trio can exist"))
 
@@ -237,7 +239,9 @@ class IdeaTold(Strict):
     palette = fields.Nested(PaletteTold, required=True)
     trio = fields.Nested(TrioTold, required=True)
     cutters = _many(CutterTold, "spread over the kit's cookies")
-    makes_kits = _whole("kits that the jars on hand make, null where unknown", allow_none=True)
+    makes_kits = _whole(
+        "about how many kits the jars on hand make, no waste counted, null where unknown", allow_none=True
+    )
     cost = fields.Nested(CostTold, required=True)
     fallback = fields.Boolean(
         required=True, metadata=told("a many-coloured idea, offered because little was understood")
@@ -307,6 +311,8 @@ class OfferTold(Strict):
     cost_per_kit = money_out("what it costs her")
     at_least = fields.Boolean(required=True, metadata=told("whether some cost is not known"))
     missing = sentences("what of the cost is not known")
+    makes_kits = _whole("kits that can be promised of what is free, null where unknown", allow_none=True)
+    late = fields.String(required=True, metadata=told("that the day is too near, in words; empty where it is not"))
     contains = fields.List(fields.String(), required=True, metadata=told("allergens in it"))
     traces = fields.List(fields.String(), required=True, metadata=told("allergens of which there may be traces"))
 

@@ -23,6 +23,7 @@ class Coverage:
     left_g, left_share of what is there, below 0 where it lacks; None where not known.
     unknown            cutters whose area is not known.
     told               one plain sentence.
+    rest               where the icing goes that no cookie takes, "" where that is not known.
     """
 
     area_mm2: float
@@ -34,6 +35,7 @@ class Coverage:
     left_share: float | None
     unknown: tuple[str, ...]
     told: str
+    rest: str = ""
 
 
 def coverage(kit: Kit, g_per_bag: float, icing: Icing, areas_mm2: Mapping[int, float]) -> Coverage:
@@ -55,7 +57,20 @@ def coverage(kit: Kit, g_per_bag: float, icing: Icing, areas_mm2: Mapping[int, f
     else:
         told = f"The icing suffices: {mass(have)} a kit for cookies that take {mass(need)}"
         told += f", {100 * (1 - need / have):.0f} % left over."
+    rest = _rest(g_per_bag, len(kit.tints), need, have, icing) if need <= have and not unknown else ""
     suffices = False if need > have else None if unknown else True
     if unknown:
         return Coverage(area, need, None, have, suffices, None, None, unknown, told)
-    return Coverage(area, need, need, have, suffices, have - need, 1 - need / have, (), told)
+    return Coverage(area, need, need, have, suffices, have - need, 1 - need / have, (), told, rest)
+
+
+def _rest(g_per_bag: float, bags: int, need: float, have: float, icing: Icing) -> str:
+    """Where the rest goes: what stays in the bags, what is room to pipe, and the least bag that would do."""
+    filled = g_per_bag * bags
+    least = need / (bags * (1 - icing.holdup_share))
+    return (
+        f"Of the {mass(filled)} in {bags} bags of {mass(g_per_bag)}, about {mass(filled - have)} stays in them; "
+        f"one coat of {icing.film_mm:g} mm takes {mass(need)}. The other {mass(have - need)} is room for thicker "
+        "icing, favourite colours that run out first, and mistakes. Smaller bags save it: one coat takes "
+        f"{mass(least)} a bag if all colours are used alike (the setting contents.icing_g_per_bag)."
+    )

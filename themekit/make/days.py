@@ -50,6 +50,7 @@ class DayPlan:
     minutes           of all steps that are counted; `at_least` when some are not known.
     problems          what must be changed before this can be done so.
     warnings          what can be done so, but should be looked at.
+    late              "" or that the first steps are past already, in words; among the warnings.
     """
 
     due: date
@@ -62,6 +63,7 @@ class DayPlan:
     problems: tuple[Problem, ...]
     warnings: tuple[str, ...]
     missing: tuple[str, ...]
+    late: str = ""
 
     def step(self, name: StepName) -> Step:
         """The step of that name."""
@@ -123,6 +125,7 @@ def day_plan(
     steps = tuple(Step(name, what, days[name], minutes[name]) for name, what, _ in STEPS)
     ends = _ends(order, days)
     best_before, by = min(ends)
+    late = _late(steps, today)
     counted = sum(m for m in minutes.values() if m is not None)
     missing = list(dough.missing)
     if unbaked:
@@ -139,8 +142,9 @@ def day_plan(
         minutes=counted,
         at_least=unbaked,
         problems=(*_disorder(steps), *_too_old(ends, due), *_past_due(due, today)),
-        warnings=(*_short(order, due), *_late(steps, today), *_long(steps, hours_per_day)),
+        warnings=(*_short(order, due), *filter(None, (late,)), *_long(steps, hours_per_day)),
         missing=tuple(missing),
+        late=late,
     )
 
 
@@ -198,12 +202,15 @@ def _short(order: Order, due: date) -> list[str]:
     ]
 
 
-def _late(steps: Sequence[Step], today: date | None) -> list[str]:
+def _late(steps: Sequence[Step], today: date | None) -> str:
     late = [s for s in steps[:-1] if today is not None and s.day < today]
     if not late or today is None:
-        return []
+        return ""
     when = listed([f"{s.name} on {told_day(s.day)}" for s in late])
-    return [f"This starts in the past (today is {told_day(today)}): {when}. Do it now, or agree a later pick-up."]
+    return (
+        f"This would have had to start on {told_day(min(s.day for s in late))} (today is {told_day(today)}): "
+        f"{when}. Do it now, or agree a later pick-up."
+    )
 
 
 def _long(steps: Sequence[Step], hours: float | None) -> list[str]:

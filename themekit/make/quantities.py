@@ -8,7 +8,7 @@ what is mixed for it is worked out with the icing.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from themekit.errors import Problem, raise_all
 from themekit.make.kit import Order
@@ -160,6 +160,25 @@ def check_order(order: Order) -> None:
 def taken(amount: float, waste_share: float) -> float:
     """What is taken out to pack `amount`, with its allowance for waste on top."""
     return amount * (1 + waste_share)
+
+
+def most_kits(order: Order) -> int | None:
+    """The most kits of `order` that its jars suffice for, its waste and spoonfuls counted as `contents` does.
+
+    None where a jar's stock or density is not known, or where the kit has no toppings. Compared to
+    the milligram, as stock is kept.
+    """
+    waste = order.settings.contents.waste_share
+    most = []
+    for portion in contents(replace(order, kits=1)).toppings:
+        if portion.jar.on_hand_g is None or not portion.g_per_kit:
+            return None
+        there = round(portion.jar.on_hand_g * 1000)
+        kits = math.floor(there / (taken(portion.g_per_kit, waste) * 1000)) + 1
+        while kits and round(taken(portion.g_per_kit * kits, waste) * 1000) > there:
+            kits -= 1
+        most.append(kits)
+    return min(most, default=None)
 
 
 def whole(amount: float) -> int:

@@ -171,7 +171,9 @@ def _stock(portions: Sequence[Portion], makes: int | None) -> list[str]:
     out = []
     if makes is not None:
         first = min(portions, key=lambda p: (p.jar.on_hand_g or 0) / (p.grams_per_kit or 1))
-        out.append(f"The jars on hand make {makes} kit{'s' * (makes != 1)}; first to run out: {first.jar.name}.")
+        out.append(
+            f"The jars on hand make about {makes} kit{'s' * (makes != 1)}; first to run out: {first.jar.name}."
+        )
     if unknown:
         out.append(f"How much there is of {listed(unknown)} is not entered.")
     if filled:

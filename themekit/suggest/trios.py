@@ -63,7 +63,10 @@ class Trio:
 
     @property
     def makes_kits(self) -> int | None:
-        """How many kits the jars on hand make; None where stock or density is unknown."""
+        """About how many kits the jars on hand make, a tablespoon of each and no waste; None where unknown.
+
+        What can be promised is told by `make.quantities.most_kits`, by the settings of an order.
+        """
         counts = [_kits(p) for p in self.portions]
         known = [c for c in counts if c is not None]
         return min(known) if len(known) == 3 else None

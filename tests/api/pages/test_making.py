@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 from html import unescape
-from itertools import product
+from itertools import combinations, product
 from urllib.parse import parse_qs, urlsplit
 
 import pytest
 from flask.testing import FlaskClient
 from werkzeug.datastructures import MultiDict
+from werkzeug.test import TestResponse
 
 KIT = [("theme", "owls"), ("kits", "2"), ("t", "1d8a8a"), ("t", "d9a93b"), ("t", "7b4a2b"), ("j", "1"), ("j", "2"),
        ("j", "4"), ("c", "1:4"), ("c", "2:4")]  # fmt: skip
@@ -332,3 +333,55 @@ def test_a_bad_value_for_an_order_from_a_message_is_never_a_500(client: FlaskCli
     for field in ("chosen", "kits", "date", "key", "total", "time", "customer"):
         answer = client.post("/reply", data={**data, field: value})
         assert answer.status_code in (303, 422), field
+
+
+def test_as_many_kits_as_the_table_tells_can_be_promised_and_one_more_cannot(client: FlaskClient) -> None:
+    """For several choices of jars: what the kit's page tells and what a promise takes is one figure."""
+    told = 0
+    for jars in combinations(("1", "2", "4", "5", "7"), 3):
+        kit = list(form(without=("j",)).items(multi=True)) + [("j", id) for id in jars]
+        page = client.get("/kit", query_string=MultiDict(kit)).get_data(as_text=True)
+        makes = re.search(r"on the shelf makes <strong>(\d+) kits?<", page)
+        if makes is None or makes[1] == "0":
+            continue
+        told += 1
+        without_kits = [pair for pair in kit if pair[0] != "kits"]
+        for more, status in ((1, 422), (0, 303)):
+            data = MultiDict([*without_kits, ("kits", str(int(makes[1]) + more)), ("promise", "1")])
+            answer = client.post("/batches", data=data)
+            assert answer.status_code == status, (jars, makes[1], more)
+        client.post(answer.headers["Location"] + "/drop", data={"version": _version(client, answer)})
+    assert told >= 3
+
+
+def _version(client: FlaskClient, made: TestResponse) -> str:
+    return str(client.get("/api/v1" + made.headers["Location"]).get_json()["version"])
+
+
+def test_a_day_that_is_too_near_is_told_before_anything_is_kept(client: FlaskClient) -> None:
+    """Today is Wednesday 25 November; for Saturday the baking is due today, the shopping was on the 22nd."""
+    page = client.get("/reply", query_string={"text": "2 owl party kits for 28 November"}).get_data(as_text=True)
+    assert "This would have had to start on Sun 22 Nov 2026" in page
+    data = sent(page)
+    data["customer"] = "the owl house"
+    refused = client.post("/reply", data=data)
+    assert refused.status_code == 422
+    assert (total(client, "orders"), total(client, "batches")) == (0, 0)
+    again = sent(refused.get_data(as_text=True))
+    again["customer"], again["chosen"] = "the owl house", data["chosen"]
+    assert client.post("/reply", data=again).status_code == 303
+    assert (total(client, "orders"), total(client, "batches")) == (1, 1)
+
+
+def test_the_table_tells_of_a_day_that_is_too_near_and_goes_on_when_sent_again(client: FlaskClient) -> None:
+    refused = client.post("/batches", data=form(("due", "2026-11-28"), ("name", "typed")))
+    page = refused.get_data(as_text=True)
+    assert refused.status_code == 422
+    assert "This would have had to start on" in page
+    assert 'value="typed"' in page
+    assert total(client, "batches") == 0
+    assert 'name="late" value="2026-11-28"' in page
+    # Another day that is too near is told anew.
+    assert client.post("/batches", data=form(("due", "2026-11-27"), ("late", "2026-11-28"))).status_code == 422
+    assert client.post("/batches", data=form(("due", "2026-11-28"), ("late", "2026-11-28"))).status_code == 303
+    assert client.post("/batches", data=form(("due", "2026-12-05"))).status_code == 303

@@ -139,7 +139,8 @@ def test_start_in_the_past_is_told() -> None:
     assert day_plan(order(), DUE, today=DUE).problems == ()
     (told,) = late.warnings
     assert told.startswith(
-        "This starts in the past (today is Thu 3 Dec 2026): shop on Sun 29 Nov 2026 and bake on"
+        "This would have had to start on Sun 29 Nov 2026 (today is Thu 3 Dec 2026): "
+        "shop on Sun 29 Nov 2026 and bake on"
     )
     assert "icing" not in told
     assert [p.field for p in over.problems] == ["due"]

@@ -13,8 +13,9 @@ from hypothesis import strategies as st
 from themekit.errors import InvalidValue
 from themekit.make.dough import dough_plan
 from themekit.make.kit import Cut, Kit, Order, Serve, Topping
-from themekit.make.quantities import KitContents, contents
+from themekit.make.quantities import KitContents, contents, most_kits
 from themekit.make.settings import Settings
+from themekit.make.units import TBSP_ML
 from themekit.values import Cutter, Jar, Tint
 
 Make = Callable[..., Jar]
@@ -196,3 +197,30 @@ def test_totals_scale(
         else:
             assert times * (one.total - 1) < more.total <= times * one.total
     assert [b.to_bake for b in small.cookies] == [x.to_cut for x in dough_plan(order(three, kits, **made)).lines]
+
+
+def _plenty(jar: Make) -> tuple[Jar, Jar]:
+    return jar(2, "#ffffff", on_hand_g=1e6), jar(3, "#ffffff", on_hand_g=1e6)
+
+
+@given(
+    kits=st.integers(0, 60), waste=st.floats(0, 0.9), spoon=st.floats(0.1, 3.0), density=st.floats(0.3, 1.5),
+    spare=st.floats(0, 0.99),
+)  # fmt: skip
+def test_most_kits_is_the_last_count_that_the_stock_holds(
+    jar: Make, kits: int, waste: float, spoon: float, density: float, spare: float
+) -> None:
+    """So many kits take no more than is there, one kit more takes more, to the milligram that stock is kept in."""
+    each = spoon * TBSP_ML * density * (1 + waste)
+    one = jar(1, "#ffffff", density_g_per_ml=density, on_hand_g=round(each * (kits + spare), 3))
+    asked = order((one, *_plenty(jar)), topping_tbsp=spoon, waste_share=waste)
+    most = most_kits(asked)
+    assert most is not None
+    there = round((one.on_hand_g or 0) * 1000)
+    if most:
+        assert round((contents(replace(asked, kits=most)).toppings[0].total_g or 0) * 1000) <= there
+    assert round((contents(replace(asked, kits=most + 1)).toppings[0].total_g or 0) * 1000) > there
+
+
+def test_most_kits_of_an_unknown_jar_is_not_known(jar: Make) -> None:
+    assert most_kits(order((jar(1, "#ffffff", density_g_per_ml=0.8, on_hand_g=None), *_plenty(jar)))) is None

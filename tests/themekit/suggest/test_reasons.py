@@ -204,7 +204,7 @@ TOLD: tuple[tuple[str, Callable[..., Any]], ...] = (
     (r"(.+) feel different to eye and mouth\.", lambda i, a, names: forms(i, names)),
     (r"Several of the theme's colours at once: (.+)\.", several),
     (r"The (.+) icing returns in the (.+)\.", lambda i, a, *g: returns(i, *g)),
-    (r"The jars on hand make (\d+) kits?; first to run out: (.+)\.", lambda i, a, *g: on_hand(i, *g)),
+    (r"The jars on hand make about (\d+) kits?; first to run out: (.+)\.", lambda i, a, *g: on_hand(i, *g)),
     (r"How much there is of (.+) is not entered\.", lambda i, a, names: unknown_stock(i, names)),
     (r"Grams of (.+) go by the kind's usual density .*", lambda i, a, names: usual_density(i, names)),
     (r"A chance to use what has stood for (\d+) months: (.+)\.", lambda i, a, *g: stood(i, *g)),
@@ -341,7 +341,7 @@ def test_idle_and_dated_jars_at_the_edge(jar: Make, days: int | None, idle: bool
 def test_one_kit_is_told_in_the_singular(jar: Make) -> None:
     jars = [jar(1, on_hand_g=13.5), jar(2), jar(3)]
     told = trio_reasons(trio_of(jars), None, (), TODAY)
-    assert "The jars on hand make 1 kit; first to run out: jar 1." in told
+    assert "The jars on hand make about 1 kit; first to run out: jar 1." in told
 
 
 def test_under_another_light_the_hexes_and_differences_are_given() -> None:
