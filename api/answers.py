@@ -288,6 +288,7 @@ def _use(use: Use, names: Names) -> Json:
         "theme": use.theme.name,
         "own": use.theme.own,
         "score": use.score,
+        "by_colour": use.by_colour,
         "anchors": _anchors(use.theme.anchors, names),
         "trio": _jars(use.trio, names),
     }

@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask import request
 
 from api.local import Local
-from themekit.make.units import OZ_G
+from themekit.make.units import FL_OZ_ML, OZ_G
 
 
 def system() -> str:
@@ -32,3 +32,14 @@ def length(mm: float | None, local: Local = Local()) -> str:  # noqa: B008 - fro
     if mm is None:
         return "–"
     return f"{local.number(float(f'{mm / 25.4:.2g}'))} in" if system() == "US" else f"{local.number(mm)} mm"
+
+
+def quantity(amount: float | None, unit: str, local: Local = Local()) -> str:  # noqa: B008 - frozen
+    """An amount of any unit for people: grams as `weight` tells them, ml or fluid ounces, pieces bare."""
+    if amount is None:
+        return "–"
+    if unit == "g":
+        return weight(amount, local)
+    if unit == "ml" and system() == "US":
+        return f"{local.number(float(f'{amount / FL_OZ_ML:.2g}'))} fl oz"
+    return f"{local.number(float(f'{amount:.6g}'))}{'' if unit == 'piece' else f' {unit}'}"

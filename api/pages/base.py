@@ -25,7 +25,7 @@ from werkzeug.exceptions import HTTPException
 from api.errors import answer_own, answer_unforeseen, answer_web, status_of
 from api.local import Local
 from api.pages import eyes
-from api.pages.amounts import length, weight
+from api.pages.amounts import length, quantity, weight
 from api.pages.needs import need_in_words
 from api.service import service
 from api.upkeep.watching import failed, request_id
@@ -72,6 +72,7 @@ def register(app: Flask) -> None:
         day=day,
         shortday=lambda text: local().short_day(date.fromisoformat(text)),
         weight=lambda grams: weight(grams, local()),
+        quantity=lambda amount, unit: quantity(amount, unit, local()),
         size=lambda mm: length(mm, local()),
         shade=shade,
         sentences=sentences,

@@ -14,6 +14,7 @@ from api.pages.pictures import kit_of_idea, picture_of
 from api.pages.season_lines import Line, by_line, in_address, lines_of, typed_into
 from api.season_jobs import done_of, stage_told
 from api.service import service
+from api.together import all_batches
 from catalog.errors import NotFound
 from themekit.errors import ThemekitError
 
@@ -92,7 +93,8 @@ def promise() -> Response:
 def _form(lines: list[Line], error: dict[str, Any] | None = None, status: int = 422) -> Response:
     """The days ahead with what was typed."""
     at = service()
-    ahead = typed_into(seasons.calendar_ahead(at.store, at.shelf_id, {}, at.today()), lines)
+    rows = [row for state in ("promised", "sketched") for row in all_batches(at.store, at.shelf_id, state)]
+    ahead = typed_into(seasons.calendar_ahead(at.store, at.shelf_id, {}, at.today()), lines, rows)
     more = {} if error is None else {"error": error}
     return show("season.html", 200 if error is None else status, ahead=ahead, **more)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from itertools import groupby
 from typing import Any
 from urllib.parse import urlencode
@@ -53,8 +53,14 @@ def in_address(lines: Sequence[Line]) -> str:
     return urlencode([pair for row in pairs for pair in row])
 
 
-def typed_into(calendar: dict[str, Any], lines: Sequence[Line]) -> dict[str, Any]:
-    """The calendar by month with the kits typed, and own rows; nothing typed is left out."""
+#: A batch of a day's theme that is due so many days before it, or on it, is taken to be for it.
+_BEFORE = timedelta(days=21)
+
+
+def typed_into(
+    calendar: dict[str, Any], lines: Sequence[Line], batches: Sequence[dict[str, Any]] = ()
+) -> dict[str, Any]:
+    """The calendar by month: kits typed, what is planned already, own rows; nothing typed is left out."""
     left = list(lines)
     items = []
     for event in calendar["items"]:
@@ -65,11 +71,19 @@ def typed_into(calendar: dict[str, Any], lines: Sequence[Line]) -> dict[str, Any
                     left.remove(line)
                     kits = line.kits
                     break
-        items.append({**event, "kits": kits})
+        items.append({**event, "kits": kits, "there": [b for b in batches if _is_for(b, event)]})
     own = [replace(line, own=True) for line in left]
     own += [Line("", "", "", True)] * max(1, OWN_ROWS - len(own))
     months = [(f"{day:%B %Y}", list(of)) for day, of in groupby(items, key=lambda one: _month(one["date"]))]
     return {"note": calendar["note"], "months": months, "own": own}
+
+
+def _is_for(batch: dict[str, Any], event: dict[str, Any]) -> bool:
+    """Whether a batch is for a day of the calendar: of its theme, and due shortly before."""
+    if not event["theme"] or not batch["due"] or batch["theme"].casefold() != event["theme"].casefold():
+        return False
+    day, due = date.fromisoformat(event["date"]), date.fromisoformat(batch["due"])
+    return day - _BEFORE <= due <= day
 
 
 def _month(text: str) -> date:

@@ -331,6 +331,10 @@ class UseTold(Strict):
     theme = _text("the theme that suits it")
     own = fields.Boolean(required=True, metadata=told("whether the theme is the baker's own"))
     score = fields.Float(required=True, metadata=told("fit of theme and trio together"))
+    by_colour = fields.Boolean(
+        required=True,
+        metadata=told("whether the jar's shapes are none of the theme's, so that its colour alone suits"),
+    )
     anchors = _many(AnchorTold, "the theme's colours")
     trio = fields.Nested(TrioFacts, required=True)
 

@@ -19,6 +19,7 @@ from themekit.suggest import weights as w
 from themekit.suggest.anchors import many_coloured
 from themekit.suggest.best_three import PairTables, pair_tables
 from themekit.suggest.closeness import closeness, fit, shown
+from themekit.suggest.needs import choking
 from themekit.suggest.trios import Trio, TrioSearch, flat_colours, motif_part, stock_part
 from themekit.values import Jar, Theme
 
@@ -31,15 +32,21 @@ IN_SEASON, MOTIF = 0.15, 0.4
 LIKING = 0.1
 _PARTS = ("fit", "coverage", "harmony", "contrast", "distinctness", "stock", "motif")
 _DECIMALS = 4
+#: Parts of names of themes whose guests are younger than four.
+_VERY_YOUNG = ("toddler", *(f"{nth} birthday" for nth in ("first", "1st", "second", "2nd", "third", "3rd")))
 
 
 @dataclass(frozen=True, slots=True)
 class Use:
-    """A theme that suits a jar, with the best trio that holds the jar."""
+    """A theme that suits a jar, with the best trio that holds the jar.
+
+    `by_colour`: the jar's shapes are none of the theme's motifs, so its colour alone suits.
+    """
 
     theme: Theme
     trio: Trio
     score: float
+    by_colour: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,17 +88,25 @@ class ReverseSearch:
         self._liking = np.array([self.liking.get(t.name.casefold(), 0.0) for t in self.themes], float)
         if len(self.jars) >= 3 and self.themes:
             self._arrays = _arrays(self.jars, self.themes, self.today)
-            self._tables: PairTables = self.search(0).tables or pair_tables(self.search(0).candidates()[0])
+            whole = self._search_of(self.jars, self.themes[0])
+            self._tables: PairTables = whole.tables or pair_tables(whole.candidates()[0])
 
     def search(self, theme: int) -> TrioSearch:
         """The search for trios for the theme at that place."""
         if theme not in self._searches:
             found = self.themes[theme]
-            motifs = dict.fromkeys(found.motifs, 1.0)
-            self._searches[theme] = TrioSearch(
-                self.jars, found.anchors, today=self.today, shelf_jars=self.shelf, motifs=motifs
-            )
+            self._searches[theme] = self._search_of(self.for_theme(found), found)
         return self._searches[theme]
+
+    def for_theme(self, theme: Theme) -> tuple[Jar, ...]:
+        """The jars that may go into a kit for the theme: no choking pieces where its guests are very young."""
+        if not for_the_very_young(theme):
+            return self.jars
+        return tuple(j for j in self.jars if not choking(j) and j.hard_small_pieces is not None)
+
+    def _search_of(self, jars: tuple[Jar, ...], theme: Theme) -> TrioSearch:
+        motifs = dict.fromkeys(theme.motifs, 1.0)
+        return TrioSearch(jars, theme.anchors, today=self.today, shelf_jars=self.shelf, motifs=motifs)
 
     def fits(self, jar: int) -> Floats:
         """How well each theme suits the jar of that id, by colour, season and motif, (T,)."""
@@ -114,6 +129,13 @@ class ReverseSearch:
         # Rounding of scores may add a little.
         return np.asarray(0.5 * self.fits(jar) + 0.5 * (base + two + others) / a.full + 1e-4)
 
+    def _may(self, jar: Jar, theme: Theme) -> bool:
+        """Whether the jar, and two others, may go into a kit for the theme."""
+        if not for_the_very_young(theme):
+            return True
+        left = self.for_theme(theme)
+        return len(left) >= 3 and any(other.id == jar.id for other in left)
+
     def best(self, jar: int, count: int = 1, among: Iterable[str] | None = None) -> tuple[Use, ...]:
         """The `count` best themes for the jar of that id, exactly; ties in order of the themes.
 
@@ -124,6 +146,10 @@ class ReverseSearch:
             return ()
         bounds, fits = self.bounds(jar), self.fits(jar)
         wanted = None if among is None else frozenset(among)
+        own = self.jars[self._place[jar]]
+        if wanted is None and shaped(own):
+            # Shapes are for themes that show them; where none does, any theme of the colour.
+            wanted = frozenset(t.name for t in self.themes if self._may(own, t) and shares_motif(own, t)) or None
         order = [
             at
             for at in np.argsort(-bounds, kind="stable").tolist()
@@ -133,12 +159,26 @@ class ReverseSearch:
         for at in order:
             if len(found) >= count and bounds[at] < -found[count - 1][0]:
                 break
+            if not self._may(own, self.themes[at]):
+                continue
             self.tried += 1
             for trio in self.search(at).best_with([jar]):
                 score = round(0.5 * float(fits[at]) + 0.5 * trio.score, _DECIMALS)
-                found.append((-score, at, Use(self.themes[at], trio, score)))
+                by_colour = shaped(own) and not shares_motif(own, self.themes[at])
+                found.append((-score, at, Use(self.themes[at], trio, score, by_colour)))
             found.sort(key=lambda one: one[:2])
         return tuple(use for _, _, use in found[:count])
+
+
+def shaped(jar: Jar) -> bool:
+    """Whether the jar's pieces show something of their own, such as a fish, and no plain form alone."""
+    return any(word not in w.PLAIN_MOTIFS for word in jar.motifs)
+
+
+def for_the_very_young(theme: Theme) -> bool:
+    """Whether the theme's name tells of guests below the age for choking pieces."""
+    name = theme.name.casefold()
+    return any(words in name for words in _VERY_YOUNG)
 
 
 def shares_motif(jar: Jar, theme: Theme) -> float:

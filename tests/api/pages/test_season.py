@@ -131,3 +131,24 @@ def test_a_theme_without_meaning_comes_back_with_the_lines(client: FlaskClient) 
     assert "qzx vrrk" in values(page, "theme")
     assert "5" in values(page, "kits")
     assert 'role="alert"' in page
+
+
+def test_what_is_planned_already_stands_beside_its_day(client: FlaskClient) -> None:
+    page = client.get("/season").get_data(as_text=True)
+    theme, ready = values(page, "theme")[0], values(page, "date")[0]
+    kit = {"tints": ["#1d8a8a", "#d9a93b", "#7b4a2b"], "jars": [1, 2, 4], "cutters": [{"id": 1, "cookies": 8}]}
+    body = {**kit, "theme": theme, "kits": 3, "due": ready}
+    id = client.post("/api/v1/batches", json=body).get_json()["id"]
+    # Of the same theme a year later, and of another theme on that day: neither is for it.
+    client.post("/api/v1/batches", json={**body, "due": f"2028{ready[4:]}"})
+    client.post("/api/v1/batches", json={**body, "theme": "owl party"})
+    client.post(f"/api/v1/batches/{id}/promise")
+    page = client.get("/season").get_data(as_text=True)
+    told = re.findall(r'href="/batches/(\d+)">([^<]+)</a>', page)
+    assert told == [(str(id), "3 kits promised")]
+
+
+def test_a_line_without_a_day_is_asked_about(client: FlaskClient) -> None:
+    made = client.post("/season", data=typed(("owl party", "", "2", "1")))
+    page = shown(client, made.headers["Location"])
+    assert "For which day are the 2 kits of owl party?" in page

@@ -13,7 +13,8 @@ import pytest
 from catalog.lexicon import lexicon
 from themekit.suggest.closeness import anchor_arrays, closeness, fit
 from themekit.suggest.idle import idle_jars, left_then
-from themekit.suggest.reverse import IN_SEASON, MOTIF, ReverseSearch, Use, in_season, shares_motif
+from themekit.suggest.needs import choking
+from themekit.suggest.reverse import IN_SEASON, MOTIF, ReverseSearch, Use, in_season, shaped, shares_motif
 from themekit.suggest.trios import TrioSearch, flat_colours
 from themekit.values import Jar, Shelf, Theme
 
@@ -124,3 +125,27 @@ def test_uses_of_the_days_ahead_follow_the_best_of_all(demo: Shelf) -> None:
     assert last.use is not None
     again = idle_jars(demo, lexicon(), TODAY, count=8, ahead=(last.use.theme.name,))[-1]
     assert again.uses == last.uses, "the best of all is not told twice"
+
+
+def test_no_use_for_the_very_young_has_a_choking_piece(search: ReverseSearch) -> None:
+    """Neither the jar itself nor those beside it; other themes still take them."""
+    young = ["first birthday", "toddler birthday"]
+    hard = [j for j in search.jars if choking(j) or j.hard_small_pieces is None]
+    assert hard
+    for jar in search.jars:
+        uses = search.best(jar.id, 2, young)
+        assert bool(uses) == (jar not in hard), jar.name
+        assert not [j.name for use in uses for j in use.trio.jars if j in hard]
+    assert search.best(hard[0].id)
+
+
+def test_shapes_go_to_themes_that_show_them_else_it_is_said_to_be_for_the_colour(search: ReverseSearch) -> None:
+    for jar in (j for j in search.jars if shaped(j)):
+        (use,) = search.best(jar.id)
+        showing = [t for t in search.themes if shares_motif(jar, t)]
+        assert use.by_colour == (not showing)
+    dinosaur = next(j for j in search.jars if "dinosaur" in j.motifs)
+    (use,) = search.best(dinosaur.id, 1, ["hanukkah", "Hanukkah"])
+    assert use.by_colour
+    plain = next(j for j in search.jars if not j.motifs)
+    assert not search.best(plain.id)[0].by_colour
