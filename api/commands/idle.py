@@ -53,5 +53,5 @@ def _use(jar: Json, use: Json, word: str) -> str:
     others = telling.listed(one["name"] for one in use["trio"]["jars"] if one["id"] != jar["id"])
     makes = use["trio"]["makes_kits"]
     enough = f", enough for about {telling.plural(makes, 'kit')}" if makes else ""
-    word += ", for its colour" if use["by_colour"] else ""
-    return f"{word}: {use['theme']}, with {others}{enough}."
+    colour = " (for its colour)" if use["by_colour"] else ""
+    return f"{word}: {use['theme']}{colour}, with {others}{enough}."
