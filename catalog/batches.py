@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
-from sqlalchemy import delete, func, select
+from sqlalchemy import case, delete, func, select
 from sqlalchemy.orm import Session
 
 from catalog.batch_fields import CHOICE, check_batch, flattened
@@ -49,8 +49,13 @@ class Batches:
         page_size: int = 50,
         state: str | None = None,
         order: int | None = None,
+        today: date | None = None,
     ) -> tuple[Rows, int]:
-        """One page of batches by id, and how many there are; of one state or order if named."""
+        """One page of batches by id, and how many there are; of one state or order if named.
+
+        With `today` those due from that day on come first, the next first; then those without
+        a day, the newest first; then those gone by, the last first.
+        """
         checks = Checks()
         checks.whole("page", page, least=1, most=LARGEST_ID)
         checks.whole("page_size", page_size, least=1, most=MOST_PER_PAGE)
@@ -66,7 +71,8 @@ class Batches:
             start = (page - 1) * page_size
             if start >= total:
                 return [], total
-            chosen = select(BatchTable).where(*here).order_by(BatchTable.id).limit(page_size).offset(start)
+            sorts = [BatchTable.id] if today is None else _by_day(today)
+            chosen = select(BatchTable).where(*here).order_by(*sorts).limit(page_size).offset(start)
             return [batch_row(session, batch) for batch in session.scalars(chosen)], total
 
     def get(self, shelf_id: int, id: int) -> Record:
@@ -338,6 +344,12 @@ class Batches:
             session.add(line)
         batch.lines_revision = shelf.revision
         session.flush()
+
+
+def _by_day(today: date) -> list[Any]:
+    due = BatchTable.due
+    group = case((due >= today, 0), (due.is_(None), 1), else_=2)
+    return [group, case((due >= today, due), else_=None), due.desc(), BatchTable.id.desc()]
 
 
 def find_batch(session: Session, shelf_id: int, id: int) -> BatchTable:

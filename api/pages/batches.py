@@ -45,12 +45,12 @@ _SEEN = WORDS | {
 
 @blp.get("")
 def batches() -> Response:
-    """All batches, the newest first."""
+    """All batches by day, those to come first."""
     at = service()
     _, total = at.batches.list(at.shelf_id, 1, 1)
     page = max(1, request.args.get("page", 1, type=int))
     last = -(-total // 50)
-    rows = at.batches.list(at.shelf_id, max(1, last - page + 1), 50)[0][::-1] if total else []
+    rows = at.batches.list(at.shelf_id, min(page, last), 50, today=at.today())[0] if total else []
     kept = [{**row, "to": address_of_batch(row)} for row in kept_kits()] if page == 1 else []
     return show("batches.html", rows=rows, page=page, pages=last, kept=kept)
 

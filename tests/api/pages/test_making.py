@@ -85,6 +85,21 @@ def test_too_little_makes_neither_order_nor_batch_and_offers_jars_by_link(client
     assert 'value="the harbour"' in page
 
 
+def test_batches_stand_by_their_day(client: FlaskClient) -> None:
+    days = {
+        "gone": "2026-11-01",
+        "later": "2027-02-01",
+        "open": "",
+        "soon": "2026-12-01",
+        "long gone": "2026-01-01",
+    }
+    for name, due in days.items():
+        client.post("/batches", data=form(("name", name), ("due", due)))
+    page = client.get("/batches").get_data(as_text=True)
+    shown = re.findall(r'<td><a href="/batches/\d+">([^<]+)</a>', page)
+    assert shown == ["soon", "later", "open", "gone", "long gone"]
+
+
 FIELDS = ("kits", "due", "order", "j", "t", "c", "name", "key", "age", "avoid", "use")
 
 
