@@ -44,7 +44,8 @@ class Laid:
     """What lies on the table, as an address says it: colours, jars, cutters, and which of them are held.
 
     `held` names parts such as "t0", "j2" and "c1" by kind and place; `seen` are the kits that
-    were there before, oldest first, so that none comes back unasked.
+    were there before, oldest first, so that none comes back unasked. `carried` is what was
+    said of the batch to be made of it, by field, and changes nothing on the table.
     """
 
     theme: str
@@ -56,6 +57,7 @@ class Laid:
     held: frozenset[str] = frozenset()
     needs: Needs = field(default_factory=Needs)
     seen: tuple[Seen, ...] = ()
+    carried: tuple[tuple[str, str], ...] = ()
 
     @property
     def now(self) -> Seen:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
+from datetime import date, timedelta
 from typing import Any
 
 from flask import Blueprint, Response, request
 from markupsafe import Markup
 
-from api.pages.base import show, told
+from api.pages.base import local, show, told
 from api.pages.kit import open_orders
 from api.pages.kit_address import address_of_batch
 from api.pages.making import to, whole
@@ -20,7 +22,7 @@ from api.works import PARTS, plain, work_of
 from catalog.errors import StaleVersion
 from catalog.rows import Record
 from catalog.stock_tables import OUTCOMES
-from themekit.errors import ThemekitError
+from themekit.errors import InvalidValue, Problem, ThemekitError
 from themekit.make.layout_picture import layout_svg
 
 blp = Blueprint("batches_page", __name__, url_prefix="/batches")
@@ -31,6 +33,12 @@ STEPS: dict[str, tuple[str, tuple[str, ...]]] = {
     "unpack": ("Undo the packing", ("packed",)),
     "drop": ("Drop it: let the stock go", ("sketched", "promised")),
 }
+#: What is ticked where a promise may be a slip.
+KNOWN = "I know that this kit does not keep what was asked"
+DAYLESS = "no day yet"
+_TICKS = ("know", "dayless", "early")
+#: So long before its day nothing is packed unasked.
+_EARLY = timedelta(days=7)
 _ENDED = ("packed", *OUTCOMES)
 #: What can be typed of a batch, and what is told of it where a step came too late.
 WORDS = {"name": "Name", "kits": "Kits", "due": "Pick-up day", "order": "For the order", "note": "Note"}
@@ -76,13 +84,45 @@ def batch(id: int) -> Response:
 def take_step(id: int, step: str) -> Response:
     """Bring a batch a step further; one that was changed since is shown first."""
     at = service()
+    lacking = [
+        words for name, words in ticks_of(at.batches.get(at.shelf_id, id), step) if not request.form.get(name)
+    ]
+    if lacking and not _overtaken_already(id):
+        problems = [Problem("", None, "", f"Tick “{words}”, then press it again.") for words in lacking]
+        return _shown(id, InvalidValue("Is this meant?", problems))
     try:
         getattr(at.batches, step)(at.shelf_id, id, version=version_in_form())
     except StaleVersion:
-        return _overtaken(id, step, *STEPS[step])
+        return _overtaken(id, step, *STEPS[step], [(name, "1") for name in _TICKS if request.form.get(name)])
     except ThemekitError as error:
         return _shown(id, error)
     return to(f"/batches/{id}")
+
+
+def ticks_of(row: Record, step: str, breaks: bool | None = None) -> list[tuple[str, str]]:
+    """What has to be ticked before a step that may be a slip: the tick's name and words.
+
+    `breaks` says whether its kit keeps not what was asked; None has it worked out.
+    """
+    at = service()
+    due, found = row["due"] and date.fromisoformat(row["due"]), []
+    if step == "promise" and row["state"] == "sketched":
+        if breaks is None:
+            with suppress(ThemekitError):  # what cannot be worked out is told by the step itself
+                breaks = bool(work_of(at.store, at.shelf_id, row, at.today()).breaks)
+        if breaks:
+            found.append(("know", KNOWN))
+        if not due:
+            found.append(("dayless", DAYLESS))
+    elif step == "pack" and row["state"] in STEPS["pack"][1] and due and due - at.today() > _EARLY:
+        found.append(("early", f"its day is only on {local().day(due)}: it is packed all the same"))
+    return found
+
+
+def _overtaken_already(id: int) -> bool:
+    """Whether the form is of an older state, which is shown before anything is asked."""
+    at = service()
+    return at.batches.get(at.shelf_id, id)["version"] != version_in_form()
 
 
 @blp.post("/<int:id>/swap")
@@ -170,6 +210,7 @@ def _shown(id: int, error: ThemekitError | None = None, given: Mapping[str, str]
     values: dict[str, Any] = {"batch": row, "work": None, "layout": None, "picture": None}
     values |= {
         "steps": [(step, word) for step, (word, states) in STEPS.items() if row["state"] in states],
+        "ticked": [name for name in _TICKS if request.form.get(name)],
         "ended": row["state"] in _ENDED,
         "given": {**typed_of(row), **{w: str(n) for w, n in row["outcome"].items()}, **(given or {})},
         "typed": given is not None,
@@ -194,4 +235,6 @@ def _shown(id: int, error: ThemekitError | None = None, given: Mapping[str, str]
             values["layout"] = Markup(layout_svg(box.laid, box.inner_mm, f"How it lies in the {box.box.name}"))
     except ThemekitError as wrong:
         values["error"] = values.get("error") or told(wrong)
+    breaks = bool(values["work"] and values["work"]["breaks"])
+    values["ticks"] = {step: ticks_of(row, step, breaks) for step in STEPS}
     return show("batch.html", 200 if error is None else 422, **values)

@@ -90,7 +90,7 @@ def kit_page(
         "again": address(replace(table.laid, seen=())),
         "typed": read.laid.tints if not slips else [_HEX.sub(r"#\1", t) for t in request.values.getlist("t")],
         "orders": open_orders(),
-        "given": given or {},
+        "given": dict(table.laid.carried) | dict(given or {}),
         "said": said_of_table(table),
         # New for every showing, so that a form sent twice makes one batch and a new form a new one.
         "key": secrets.token_urlsafe(12),
@@ -122,6 +122,8 @@ def table_values(table: Table, prefix: str = "kit", touch: bool = True) -> dict[
         "laid": laid,
         "query": query_of(laid),
         "fields": [(name, value) for name, value in fields_of(laid) if name not in ("kits", "s", "hold")],
+        "typed_below": ("name", "due", "order", "customer"),
+        "held": sorted(laid.held),
         "idea": table.idea,
         "picture": picture_of(table.kit, prefix, "The kit from above", holds),
         "plane": Markup(palette_chart(table.kit.tints, [t.jar for t in table.kit.toppings], f"{prefix}p")),

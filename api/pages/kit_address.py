@@ -22,6 +22,8 @@ from themekit.values import Lab
 
 #: The fields of a kit's own; others that an address may have, such as the choice of a page, are `more`.
 _FIELDS = ("theme", "kits", "serve", "t", "j", "c", "hold", "s", *NAMES)
+#: What is said of the batch to be made, carried along from place to place; the longest of each.
+CARRIED = {"name": 120, "due": 10, "order": 12, "customer": 120, "said": 1_000}
 _PLACE = re.compile(r"[tj][0-2]|c(?:\d|1\d)")
 _CUT = re.compile(r"(\d{1,10}):(\d{1,3})", re.ASCII)
 _SEEN = re.compile(r"((?:[0-9a-f]{6}){3})-(\d{1,10}(?:\.\d{1,10}){2})-((?:\d{1,10}(?:\.\d{1,10})*)?)", re.ASCII)
@@ -45,7 +47,7 @@ def laid_of(args: Any, colour_words: Mapping[str, Lab], more: Sequence[str] = ()
     told = [
         f"“{_short(name)}” in this address means nothing here and was passed over."
         for name in args
-        if name not in _FIELDS and name not in more
+        if name not in _FIELDS and name not in CARRIED and name not in more
     ]
     laid = Laid(
         theme=_theme(args, told),
@@ -57,6 +59,7 @@ def laid_of(args: Any, colour_words: Mapping[str, Lab], more: Sequence[str] = ()
         held=_held(args.getlist("hold"), told),
         needs=needs_read(args),
         seen=_seen(args.getlist("s"), told),
+        carried=tuple((n, v[:most]) for n, most in CARRIED.items() if (v := args.get(n, "").strip())),
     )
     if args.get("serve", "apart") not in ("apart", "mixed", ""):
         told.append(f"“{_short(args['serve'])}” is no way to serve toppings: they come in three cups.")
@@ -103,6 +106,7 @@ def fields_of(laid: Laid) -> list[tuple[str, str]]:
     query += [("c", f"{id}:{count}") for id, count in laid.cuts]
     query += in_address(laid.needs)
     query += [("hold", place) for place in sorted(laid.held)]
+    query += laid.carried
     return query + [("s", _seen_told(one)) for one in laid.seen[-MOST_SEEN:]]
 
 

@@ -10,7 +10,7 @@ from typing import Any
 from flask import Blueprint, Response, redirect, request
 
 from api.pages.base import show, told
-from api.pages.kit import kit_page, open_orders
+from api.pages.kit import kit_page, open_orders, worked
 from api.pages.kit_address import laid_of
 from api.service import service
 from api.tables import Table, judged
@@ -19,14 +19,16 @@ from catalog import lexicon as built_in
 from catalog.once import LONGEST_KEY
 from catalog.ordered import order_with_batch
 from catalog.rows import Record
-from themekit.errors import InvalidValue, Problem, ThemekitError
+from themekit.errors import InvalidValue, Problem, ThemekitError, raise_all
 from themekit.make.days import day_plan
 from themekit.make.kit import Order
 
 blp = Blueprint("making_page", __name__)
 _FILLED = "Some colours, jars or cutters were missing: what lies here now was filled in. Look, and send it again."
 #: Fields of the form that are none of the kit's.
-_FIELDS = ("key", "name", "due", "order", "customer", "contact", "promise", "back", "late")
+_FIELDS = (
+    "key", "name", "due", "order", "customer", "contact", "promise", "back", "late", "said", "know", "dayless",
+)  # fmt: skip
 
 
 class TooLate(InvalidValue):
@@ -54,12 +56,25 @@ def make() -> Response:
         # A batch of other things than were asked for is never made unseen.
         return kit_page(table, replace(read, told=(*read.told, *filled)), given=given)
     try:
+        if form.get("promise"):
+            _surely(table, given)
         made = keep(table, given, order_of_form(given), bool(form.get("promise")), key_of_form(given["key"]))
     except ThemekitError as error:
         if isinstance(error, TooLate):
             given["late"] = error.due
         return kit_page(table, read, error=plainly(error), given=given)
     return to(f"/batches/{made['batch_id']}")
+
+
+def _surely(table: Table, given: Record) -> None:
+    """Raise `InvalidValue` for a promise that may be a slip and was not said to be meant."""
+    problems = []
+    if not given["due"] and not given["dayless"]:
+        problems.append(Problem("due", None, "the day", "Write the day, or tick “no day yet”."))
+    if not given["know"] and worked(table).breaks:
+        hint = "Change it, or tick “I know” and promise it again."
+        problems.append(Problem("", None, "", f"This kit does not keep what was asked. {hint}"))
+    raise_all(problems, "Nothing was promised yet.")
 
 
 def keep(table: Table, given: Record, order: Record | None, promised: bool, key: str | None) -> Record:

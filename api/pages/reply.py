@@ -5,27 +5,31 @@ from __future__ import annotations
 import secrets
 from collections.abc import Mapping
 from typing import Any
+from urllib.parse import urlencode
 
 from flask import Blueprint, Response, request
 
 from api.pages.base import local, show, told
 from api.pages.corrections import Corrections, body_of, fields_of, from_form, from_reading, theme_of
 from api.pages.ideas import COMMON, table_address
-from api.pages.kit_address import laid_in
-from api.pages.making import TooLate, keep, key_of_form, plainly, to
+from api.pages.kit_address import CARRIED, laid_in
+from api.pages.making import TooLate, keep, key_of_form, plainly, to, whole
 from api.pages.pictures import kit_of_idea, picture_of
 from api.requests import read_message
 from api.requests import request as answer_request
 from api.service import service
 from api.tables import judged
 from catalog import lexicon as built_in
+from catalog.rows import Record
 from themekit.errors import InvalidValue, Problem, ThemekitError
 from themekit.suggest.words import MAX_TEXT
 from themekit.values import ALLERGENS
 
 blp = Blueprint("reply_page", __name__)
 #: What is typed of an order beside what was read.
-_ORDER = ("customer", "contact", "time", "total", "note", "chosen", "key", "market", "another", "reply", "late")
+_ORDER = (
+    "customer", "contact", "time", "total", "note", "chosen", "key", "market", "another", "reply", "late", "order",
+)  # fmt: skip
 
 
 @blp.get("/reply")
@@ -40,11 +44,12 @@ def take() -> Response:
     form, at = request.form, service()
     given = {name: form.get(name, "").strip() for name in _ORDER}
     said = form.get("text", "").strip()
-    first = at.orders.of_words(at.shelf_id, said) if said and not given["another"] else None
+    fresh = said and not given["another"] and not given["order"]
+    first = at.orders.of_words(at.shelf_id, said) if fresh else None
     if first is not None:
         return to(f"/orders/{first}?already=1")
     try:
-        if not given["customer"] and not given["market"]:
+        if not given["customer"] and not given["market"] and not given["order"]:
             hint = "Write their name, or tick “sold at a market”."
             raise InvalidValue("The order has no name.", [Problem("customer", None, "who it is for", hint)])
         if not given["chosen"]:
@@ -68,11 +73,13 @@ def take() -> Response:
             "due": corrected.date,
             "name": corrected.theme[:120],
             "late": given["late"],
+            "order": given["order"],
         }
-        order = {name: given[name] or None for name in ("customer", "contact", "time", "note")}
+        order: Record = {name: given[name] or None for name in ("customer", "contact", "time", "note")}
         order |= {"total": local().read_money(given["total"]) or None, "due": corrected.date or None}
         order |= {"said": said or None}
-        made = keep(table, batch, order, bool(form.get("promise")), key_of_form(given["key"]))
+        new = None if given["order"] else order
+        made = keep(table, batch, new, bool(form.get("promise")), key_of_form(given["key"]))
     except ThemekitError as error:
         if isinstance(error, TooLate):
             given["late"] = error.due
@@ -90,6 +97,7 @@ def _page(args: Any, error: ThemekitError | None = None, given: Mapping[str, str
         "others": [a for a in ALLERGENS if a not in COMMON],
         "given": given or {},
         "another": args.get("another", "").strip(),
+        "order": _order(args.get("order", "").strip()),
         # New for every showing: a form sent twice makes one order, a new form a new one.
         "key": secrets.token_urlsafe(12),
     }
@@ -112,9 +120,24 @@ def _page(args: Any, error: ThemekitError | None = None, given: Mapping[str, str
         "answer": answer,
     }
     values["shown"] = _kits(answer, corrected)
+    order = values["order"]
+    along = {"due": corrected.date, "order": order["id"] if order else "new"}
+    if order is None:
+        # Longer words would not fit into every address.
+        along |= {
+            "customer": (given or {}).get("customer", ""),
+            "said": text if len(text) <= CARRIED["said"] else "",
+        }
+    values["along"] = urlencode({name: value for name, value in along.items() if value})
     if error is not None:
         values |= {"error": told(error), "short": getattr(error, "short", [])}
     return show("reply.html", 200 if error is None else 422, **values)
+
+
+def _order(number: str) -> Record | None:
+    """The order to which a batch is to be added; None for a new one. Raises `NotFound`."""
+    at = service()
+    return at.orders.get(at.shelf_id, whole(number)) if number else None
 
 
 def _kits(answer: dict[str, Any], corrected: Corrections) -> list[dict[str, Any]]:

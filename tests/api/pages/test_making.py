@@ -15,6 +15,7 @@ from werkzeug.test import TestResponse
 KIT = [("theme", "owls"), ("kits", "2"), ("t", "1d8a8a"), ("t", "d9a93b"), ("t", "7b4a2b"), ("j", "1"), ("j", "2"),
        ("j", "4"), ("c", "1:4"), ("c", "2:4")]  # fmt: skip
 MESSAGE = "Could you make 2 owl party kits for 5 December? No soy, no red, the youngest is 5."
+DAYLESS = ("dayless", "1")
 HUGE = "9" * 5_000
 BAD = ("", "-1", "1.5", HUGE, "\u0663", "a\x00b")
 
@@ -60,7 +61,9 @@ def test_a_batch_for_an_order_there_is_and_for_a_new_one(client: FlaskClient) ->
     made = client.post("/batches", data=form(("order", order.rpartition("/")[2]), ("due", "2027-01-05")))
     batch = client.get("/api/v1" + made.headers["Location"]).get_json()
     assert (batch["order"], batch["due"], batch["state"]) == (1, "2027-01-05", "sketched")
-    made = client.post("/batches", data=form(("order", "new"), ("customer", "the harbour"), ("promise", "1")))
+    made = client.post(
+        "/batches", data=form(("order", "new"), ("customer", "the harbour"), ("promise", "1"), DAYLESS)
+    )
     batch = client.get("/api/v1" + made.headers["Location"]).get_json()
     assert batch["state"] == "promised"
     assert client.get(f"/api/v1/orders/{batch['order']}").get_json()["customer"] == "the harbour"
@@ -68,7 +71,7 @@ def test_a_batch_for_an_order_there_is_and_for_a_new_one(client: FlaskClient) ->
 
 def test_too_little_makes_neither_order_nor_batch_and_offers_jars_by_link(client: FlaskClient) -> None:
     short = form(
-        ("kits", "25"), ("order", "new"), ("customer", "the harbour"), ("promise", "1"), ("name", "typed")
+        ("kits", "25"), ("order", "new"), ("customer", "the harbour"), ("promise", "1"), ("name", "typed"), DAYLESS
     )
     answer = client.post("/batches", data=short)
     page = answer.get_data(as_text=True)
@@ -83,6 +86,68 @@ def test_too_little_makes_neither_order_nor_batch_and_offers_jars_by_link(client
         assert client.get(link).status_code == 200
     assert 'value="typed"' in page
     assert 'value="the harbour"' in page
+
+
+def version(client: FlaskClient, where: str) -> dict[str, str]:
+    return {"version": str(client.get("/api/v1" + where).get_json()["version"])}
+
+
+def test_what_may_be_a_slip_is_asked_once(client: FlaskClient) -> None:
+    """A promise without a day or against what was asked, and packing weeks ahead."""
+    odd = [("avoid", "soy"), ("avoid", "milk"), ("avoid", "wheat"), ("avoid", "egg")]
+    answer = client.post("/batches", data=form(*odd, ("promise", "1")))
+    page = answer.get_data(as_text=True)
+    assert answer.status_code == 422
+    assert "does not keep what was asked" in page
+    assert "no day yet" in page
+    assert total(client, "batches") == 0
+    where = client.post("/batches", data=form(*odd)).headers["Location"]
+    page = client.get(where).get_data(as_text=True)
+    assert page.index("This kit does not keep what was asked") < page.index(f"{where}/promise")
+    answer = client.post(f"{where}/promise", data=version(client, where))
+    assert answer.status_code == 422
+    assert client.get("/api/v1" + where).get_json()["state"] == "sketched"
+    sure = {**version(client, where), "know": "1", "dayless": "1"}
+    assert client.post(f"{where}/promise", data=sure).status_code == 303
+    where = client.post("/batches", data=form(("due", "2027-01-30"), ("kits", "1"))).headers["Location"]
+    assert client.post(f"{where}/pack", data=version(client, where)).status_code == 422
+    assert client.post(f"{where}/pack", data={**version(client, where), "early": "1"}).status_code == 303
+
+
+def test_day_order_and_words_go_along_to_the_table_and_back(client: FlaskClient) -> None:
+    page = reading(client)
+    link = unescape(re.findall(r'href="(/kit\?[^"]+)"', page)[0])
+    asked = parse_qs(urlsplit(link).query)
+    assert (asked["due"], asked["order"], asked["said"]) == (["2026-12-05"], ["new"], [MESSAGE])
+    page = client.get(link).get_data(as_text=True)
+    assert '<option value="new" selected>' in page
+    swap = unescape(re.findall(r'id="swap-j0-1"[^>]*href="([^"]+)"', page)[0])
+    page = client.get(swap).get_data(as_text=True)
+    part = page[page.index('id="make"') :]
+    assert 'name="due" value="2026-12-05"' in part
+    data = parse_qs(urlsplit(swap).query) | {"customer": ["the owl house"], "key": ["k9"]}
+    made = client.get("/api/v1" + client.post("/batches", data=data).headers["Location"]).get_json()
+    order = client.get(f"/api/v1/orders/{made['order']}").get_json()
+    assert (order["customer"], order["due"], order["said"]) == ("the owl house", "2026-12-05", MESSAGE)
+
+
+def test_by_their_words_a_batch_joins_the_order_there_is(client: FlaskClient) -> None:
+    order = client.post("/orders", data={"customer": "the school", "said": MESSAGE}).headers["Location"]
+    link = unescape(re.findall(r'href="(/reply[^"]+)"', client.get(order).get_data(as_text=True))[0])
+    page = client.get(link).get_data(as_text=True)
+    assert "the school" in page[page.index('id="take"') :]
+    assert client.post("/reply", data=sent(page)).headers["Location"] == order
+    assert len(client.get("/api/v1" + order).get_json()["batches"]) == 1
+    assert total(client, "orders") == 1
+
+
+def test_another_jar_instead_keeps_name_and_holds(client: FlaskClient) -> None:
+    short = form(("kits", "25"), ("promise", "1"), ("name", "typed"), ("hold", "t0"), DAYLESS)
+    page = client.post("/batches", data=short).get_data(as_text=True)
+    part = page[page.index('id="short"') :].partition("</section>")[0]
+    link = parse_qs(urlsplit(unescape(re.findall(r'href="(/kit\?[^"]+)"', part)[0])).query)
+    assert (link["name"], link["hold"]) == (["typed"], ["t0"])
+    assert '<input type="hidden" name="hold" value="t0">' in page[page.index('id="make"') :]
 
 
 def test_batches_stand_by_their_day(client: FlaskClient) -> None:

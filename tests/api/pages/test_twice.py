@@ -136,7 +136,7 @@ def test_a_batch_overtaken_shows_both(client: FlaskClient, batch: str) -> None:
 def test_a_step_on_what_was_changed_is_not_taken_unseen(client: FlaskClient, batch: str, step: str) -> None:
     mine = form_at(client, batch, f"{batch}/{step}")
     client.patch("/api/v1" + batch, json={"kits": 4})
-    page = both(client.post(f"{batch}/{step}", data=mine))
+    page = both(client.post(f"{batch}/{step}", data=typed(mine, dayless="1")))
     assert "was 2, is now <strong>4</strong>" in page
     assert client.get("/api/v1" + batch).get_json()["state"] == "sketched"
     assert client.post(f"{batch}/{step}", data=fields(page, f"{batch}/{step}")).status_code == 303
@@ -156,7 +156,7 @@ def test_unpacking_and_ends_carry_the_version_too(client: FlaskClient, batch: st
 
 
 def test_a_step_pressed_twice_is_taken_once_and_asks_nothing(client: FlaskClient, batch: str) -> None:
-    form = form_at(client, batch, f"{batch}/promise")
+    form = typed(form_at(client, batch, f"{batch}/promise"), dayless="1")
     for _ in range(2):
         assert client.post(f"{batch}/promise", data=form).status_code == 303
     assert client.get("/api/v1" + batch).get_json()["state"] == "promised"
