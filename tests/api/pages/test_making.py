@@ -159,7 +159,7 @@ def test_batches_stand_by_their_day(client: FlaskClient) -> None:
         "long gone": "2026-01-01",
     }
     for name, due in days.items():
-        client.post("/batches", data=form(("name", name), ("due", due)))
+        client.post("/batches", data=form(("name", name), ("due", due), ("late", due)))
     page = client.get("/batches").get_data(as_text=True)
     shown = re.findall(r'<td><a href="/batches/\d+">([^<]+)</a>', page)
     assert shown == ["soon", "later", "open", "gone", "long gone"]
