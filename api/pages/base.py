@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
 from importlib.resources import files
 from typing import Any, cast
@@ -178,7 +179,36 @@ def unforeseen(error: Exception) -> Response:
 
 def told(error: ThemekitError) -> dict[str, Any]:
     """An error as the templates tell it."""
-    return {"message": error.message, "problems": error.problems, "short": getattr(error, "short", [])}
+    problems = [replace(p, field=_field_word(p.field)) for p in error.problems]
+    return {"message": error.message, "problems": problems, "short": getattr(error, "short", [])}
+
+
+#: What the page calls the fields that the store names.
+_FIELD_WORDS = {
+    "customer": "Customer",
+    "contact": "How to reach them",
+    "due": "Day",
+    "date": "Day",
+    "time": "Time",
+    "total": "Price agreed",
+    "deposit": "Paid ahead",
+    "note": "Note",
+    "said": "Their words",
+    "kit": "Kit",
+    "kits": "Kits",
+    "name": "Name",
+    "id": "Number",
+    "theme": "Theme",
+}
+
+
+def _field_word(field: str) -> str:
+    """What the page calls a field such as order.total or jars.59; others as they are."""
+    first, _, last = field.rpartition(".")
+    if first == "jars" and last.isascii() and last.isdigit():
+        at = service()
+        return next((jar.name for jar in at.store.read(at.shelf_id).jars if str(jar.id) == last), f"Jar {last}")
+    return _FIELD_WORDS.get(last, field) if first in ("", "order") else field
 
 
 def swatch(hex_: str, name: str = "", large: bool = False) -> Markup:

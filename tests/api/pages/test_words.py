@@ -42,3 +42,8 @@ def test_ideas_say_needs_with_names_and_what_was_understood(client: FlaskClient)
     page = client.get("/?theme=owl+party&use=1").get_data(as_text=True)
     assert f">use up {name}</span>" in page
     assert f"checked> use up {name}</label>" in page
+
+
+def test_a_message_calls_a_field_by_its_label(client: FlaskClient) -> None:
+    page = client.post("/orders", data={"total": "much"}).get_data(as_text=True)
+    assert '<span class="dim">Price agreed:</span> <strong>much</strong>' in page
