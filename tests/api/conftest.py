@@ -16,6 +16,7 @@ from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
 import catalog.lexicon
+import catalog.own_cells
 from api.app import create_app
 from catalog.demo import create_demo
 from catalog.store import Store
@@ -43,9 +44,12 @@ def _theme(name: str, colours: list[str], motifs: tuple[str, ...]) -> Theme:
     return Theme(name, (), tuple(Anchor(_lab(_COLOURS[c]), weight, name) for c in colours), motifs)
 
 
-@pytest.fixture(scope="session", autouse=True)
+@pytest.fixture(scope="module", autouse=True)
 def small_lexicon() -> Iterator[Lexicon]:
-    """Three themes, thirteen colour words and two things, so that answers can be foretold."""
+    """Three themes, thirteen colour words and two things, so that answers can be foretold.
+
+    Put back after each file: what runs later in the same process has the whole one.
+    """
     words = {name: _lab(colour) for name, colour in _COLOURS.items()}
     small = Lexicon(
         themes=(
@@ -61,7 +65,9 @@ def small_lexicon() -> Iterator[Lexicon]:
     )
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(catalog.lexicon, "lexicon", lambda: small)
+        catalog.own_cells._colour_words.cache_clear()
         yield small
+    catalog.own_cells._colour_words.cache_clear()
 
 
 @pytest.fixture(scope="session")
