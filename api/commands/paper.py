@@ -31,6 +31,8 @@ class Paper:
             initial_indent=indent,
             subsequent_indent=indent if hanging is None else hanging,
             break_on_hyphens=False,
+            # A path or an address can only be copied whole.
+            break_long_words=False,
         )
 
     def heading(self, text: str) -> list[str]:

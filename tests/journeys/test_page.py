@@ -68,6 +68,10 @@ def test_an_idle_jar_to_a_batch_that_uses_it(page: Page) -> None:
     assert name in page.locator(".parts").nth(1).inner_text()
     page.get_by_label("Kits").fill("1")
     page.get_by_role("button", name="Keep it as a sketch").click()
+    # Without a day it is asked once whether that is meant.
+    page.get_by_role("button", name="Promise it").click()
+    assert "no day yet" in page.get_by_role("alert").inner_text()
+    page.get_by_label("no day yet").check()
     page.get_by_role("button", name="Promise it").click()
     assert page.locator(".chip", has_text="promised").first.is_visible()
     fits(page)

@@ -125,7 +125,8 @@ def test_a_customers_message_to_an_order(page: Page) -> None:
     fields.get_by_label("Youngest child, years").fill("4")
     fields.get_by_label("Theme").fill("owls and moons")
     page.get_by_role("button", name="Answer it so").click()
-    assert "owls, moons" in page.get_by_label("Change it as you like, then copy it").input_value()
+    letter = page.get_by_label("Change it as you like, then copy it").input_value()
+    assert "“owl” and “moon and stars”" in letter
     fits(page)
     found = Axe().run(page)
     assert found.violations_count == 0, found.generate_report()

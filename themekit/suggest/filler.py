@@ -53,6 +53,10 @@ _NAMED = (
     re.compile(rf"\b(?:{'|'.join(sorted(RELATIONS | _CHILDREN))})(?:,| called| named)? ([A-Z][a-z]+)\b"),
     re.compile(r"\b([A-Z][a-z]+)['’]s (?:[a-z0-9]+ ){0,2}?(?:birthday|christening|baptism|shower)\b"),
 )
+_SIGNED = re.compile(
+    r"\b(?:[Tt]hanks|[Tt]hank you|[Rr]egards|[Ww]ishes|[Cc]heers|[Ss]incerely)(?: again| so much)?"
+    r"\s*[,!.\n]\s*((?:[A-Z][a-z]+[ .]*){1,3})$"
+)
 _GREETINGS = frozenset("hi hello hey dear hiya".split())
 #: Most words of a greeting: "Dear Mrs Anna Baker,".
 _GREETED = 4
@@ -63,12 +67,14 @@ _SHORT = 2
 def names_in(text: str) -> list[str]:
     """People's names in a sentence, folded: "my daughter Lily", "Rose's birthday" mean no flowers.
 
-    Told by their capital after a relation or before a birthday; a text all in capitals or
+    Told by their capital after a relation, before a birthday or under a letter; a text all in capitals or
     with a capital to every word tells none.
     """
     if not re.search(r"\b[a-z]{3,}", text):
         return []
-    return [fold(name) for pattern in _NAMED for name in pattern.findall(text)]
+    signed = _SIGNED.search(text.strip())
+    names = [name for pattern in _NAMED for name in pattern.findall(text)]
+    return [fold(name) for name in (*names, *re.findall(r"[A-Z][a-z]+", signed.group(1) if signed else ""))]
 
 
 def without_filler(words: Sequence[Token], lookup: Lookup) -> list[Token]:
