@@ -210,11 +210,7 @@ class Motif:
 
 @dataclass(frozen=True, slots=True)
 class Theme:
-    """A named idea with anchors and motifs, built in or the baker's own.
-
-    `also` are further names by which it is found as written; unlike `aliases` no meaning is
-    read through them.
-    """
+    """A named idea with anchors and motifs, built in or the baker's own."""
 
     name: str
     aliases: tuple[str, ...] = ()
@@ -223,7 +219,6 @@ class Theme:
     months: tuple[int, ...] = ()
     group: str = ""
     own: bool = False
-    also: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

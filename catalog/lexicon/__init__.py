@@ -56,9 +56,6 @@ def lexicon() -> Lexicon:
     from catalog.lexicon.vectors_io import load_meaning
 
     theme_rows = [(group, row) for group in _groups() for row in _rows(f"themes/{group}.csv")]
-    theme_rows += [(row["group"], row | {"aliases": ""}) for row in _rows("further_themes.csv")]
-    also = {row["theme"]: _split(row["names"]) for row in _rows("further_names.csv")}
-    also |= {row["name"]: _split(row["names"]) for row in _rows("further_themes.csv")}
     thing_rows = list(_rows("things.csv"))
     words = {row["name"]: row["hex"] for row in _rows("colour_words.csv")}
     basics = {row["name"]: row["hex"] for row in _rows("colour_basics.csv")}
@@ -75,7 +72,6 @@ def lexicon() -> Lexicon:
                 motifs=_split(row["motifs"]),
                 months=tuple(int(m) for m in _split(row["months"])),
                 group=group,
-                also=also.get(row["name"], ()),
             )
             for (group, row), pairs in zip(theme_rows, anchors, strict=True)
         ),

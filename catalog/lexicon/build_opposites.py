@@ -15,7 +15,6 @@ opposite is a name of one word among the themes and things.
 from __future__ import annotations
 
 import argparse
-import csv
 import json
 import re
 from collections import defaultdict
@@ -72,21 +71,18 @@ def opposites(synsets: dict[str, Cluster]) -> dict[str, set[str]]:
     return found
 
 
-def names() -> list[str]:
-    """Every name that meaning may lead to, and the motifs, sorted."""
-    with (HERE / "further_themes.csv").open(encoding="utf-8", newline="") as lines:
-        return sorted({*lexicon_phrases(), *(row["name"] for row in csv.DictReader(lines))})
-
-
 def build(wordnet: Path) -> dict[str, object]:
     """What opposites.json holds."""
-    single = {name for name in names() if name.isalpha()}
+    single = {name for name in lexicon_phrases() if name.isalpha()}
     kept: dict[str, set[str]] = defaultdict(set)
     for pos in ("adj", "noun"):
         for word, others in opposites(read_synsets(wordnet / f"data.{pos}")).items():
             if others & single:
                 kept[word] |= others & single
-    return {"made_from": names_hash(names()), "opposites": {word: sorted(kept[word]) for word in sorted(kept)}}
+    return {
+        "made_from": names_hash(lexicon_phrases()),
+        "opposites": {word: sorted(kept[word]) for word in sorted(kept)},
+    }
 
 
 def main() -> None:

@@ -6,13 +6,13 @@ project needs, and with WordNet 3.0 (Debian's wordnet-base) on the machine:
 
     python -m catalog.lexicon.build_vectors [--wordnet FOLDER] [--phrases N] [--into FOLDER]
 
-It takes about ten minutes on two cores. What it does: (1) choose the words that may carry
+It takes about two minutes on one core. What it does: (1) choose the words that may carry
 meaning (build_wordnet.py, build_words.py) and draw phrases of them; (2) embed phrases and
 words with the full model; (3) take off their mean, which tells nothing, and project on the
 first 96 principal components; (4) find one vector per word such that the mean over a
 phrase's words lands on the phrase's vector, by ridged least squares; (5) add the lexicon's
 own phrases as the full model has them; (6) keep int8, one scale for all.
-Same input, same bytes on one machine: seeds and thread count are fixed. about.json tells
+Same input, same bytes on one machine: seeds are fixed, and one thread adds in one order. about.json tells
 which names and which output belong together; a test compares them.
 """
 
@@ -34,7 +34,7 @@ from catalog.lexicon.build_wordnet import Dictionary
 from catalog.lexicon.build_words import HERE, SEED, chosen_words, draw_phrases, lexicon_phrases, own_words
 from themekit.suggest.meaning import Meaning, phrase_key
 
-DIMENSIONS, THREADS = 96, 2
+DIMENSIONS, THREADS = 96, 1
 #: How strongly a word keeps to what it means alone.
 RIDGE = 0.5
 #: A word alone and a phrase of the lexicon are common requests: each counts as three drawn phrases.
@@ -96,7 +96,9 @@ def learn(parts: Sequence[Sequence[int]], target: Floats, weight: Floats, start:
     scale = np.sqrt(weight) / np.linalg.norm(target, axis=1)
     rows = np.repeat(np.arange(len(parts)), count)
     words = [row for of in parts for row in of]
-    mean = csr_array((np.repeat(scale / count, count), (rows, words)), shape=(len(parts), len(start)))
+    mean = csr_array(
+        (np.repeat(scale / np.maximum(count, 1), count), (rows, words)), shape=(len(parts), len(start))
+    )
     left = scale[:, None] * target - mean @ start
     moved = [
         lsmr(mean, left[:, at], damp=RIDGE, maxiter=60, atol=1e-6, btol=1e-6)[0] for at in range(start.shape[1])

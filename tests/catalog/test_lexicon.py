@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-import csv
 from collections import Counter
 
 import pytest
 
 from catalog.lexicon import kinds, lexicon, staples
-from catalog.lexicon.build_words import HERE
-from themekit.suggest.draft import EMPTY
-from themekit.suggest.filler import RELATIONS, WORDS
 from themekit.suggest.lookup import lookup_for
-from themekit.suggest.words import key_of, tokens
+from themekit.suggest.words import key_of
 from themekit.values import FINISHES, FORMS, HARDNESSES
 
 #: Shapes and plain words that have no colour of their own.
@@ -40,24 +36,8 @@ def test_themes_are_well_formed() -> None:
 
 
 def test_names_and_aliases_lead_to_one_theme_each() -> None:
-    keys = Counter(key for t in lexicon().themes for key in {key_of(n) for n in (t.name, *t.aliases, *t.also)})
+    keys = Counter(key for t in lexicon().themes for key in {key_of(n) for n in (t.name, *t.aliases)})
     assert not [key for key, count in keys.items() if count > 1 or not key]
-
-
-def test_further_names_stand_once_and_for_themes_there_are() -> None:
-    with (HERE / "further_names.csv").open(encoding="utf-8", newline="") as lines:
-        rows = list(csv.DictReader(lines))
-    names = {t.name: t for t in lexicon().themes}
-    assert len({row["theme"] for row in rows}) == len(rows) > 300
-    assert all(names[row["theme"]].also == tuple(row["names"].split("|")) for row in rows)
-    words = [t.stem for t in tokens(" ".join(name for t in lexicon().themes for name in t.also)) if t.is_word]
-    assert len(words) > 2000
-
-
-def test_no_further_name_is_what_a_customer_says_anyway() -> None:
-    """A name that is all courtesy, kin or "big", "old" and the like would be read in every message."""
-    said = EMPTY | WORDS | RELATIONS
-    assert not [n for t in lexicon().themes for n in t.also if said.issuperset(key_of(n))]
 
 
 def test_anchors_differ_from_theme_to_theme() -> None:

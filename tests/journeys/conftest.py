@@ -12,9 +12,11 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, expect, sync_playwright
 
 WIDE, PHONE = (1200, 900), (360, 740)
+# A busy machine may take long over a page; what never comes still fails.
+expect.set_options(timeout=20_000)
 
 
 @pytest.fixture(scope="module")

@@ -7,11 +7,12 @@ axe-playwright-python carries.
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 PLACES = ("/", "/?theme=owl+party", "/shelf", "/shelf/jars/1", "/shelf/jars/new", "/shelf/bring",
           "/shelf/jars/many", "/shelf/place", "/idle", "/reply", "/batches", "/orders", "/week", "/season",
@@ -27,8 +28,8 @@ def test_first_visit_to_first_idea(page: Page) -> None:
     page.goto("/")
     page.get_by_label("A theme, a season, or a customer's own words").fill("owl party in teal and gold")
     page.get_by_role("button", name="Show kits").click()
-    assert page.locator("article.idea").count() == 3
-    assert page.locator("article.idea svg[role=img]").first.is_visible()
+    expect(page.locator("article.idea")).to_have_count(3)
+    expect(page.locator("article.idea svg[role=img]").first).to_be_visible()
     fits(page)
     page.get_by_role("link", name="Lay this kit out").first.click()
     page.get_by_text("Another jar here").first.click()
@@ -50,12 +51,12 @@ def test_a_customers_message_to_a_reply(page: Page) -> None:
     page.goto("/reply")
     page.get_by_label("Their words").fill("Could you make 6 owl kits for 5 December? No milk, the youngest is 3.")
     page.get_by_role("button", name="Read and answer it").click()
-    reply = page.get_by_label("Change it as you like, then copy it").input_value()
-    assert "contains milk" in reply
-    assert "home kitchen" in reply
+    reply = page.get_by_label("Change it as you like, then copy it")
+    expect(reply).to_have_value(re.compile("contains milk"))
+    expect(reply).to_have_value(re.compile("home kitchen"))
     page.locator("#corrections").get_by_label("Kits", exact=True).fill("9")
     page.get_by_role("button", name="Answer it so").click()
-    assert "9 kits" in page.get_by_label("Change it as you like, then copy it").input_value()
+    expect(reply).to_have_value(re.compile("9 kits"))
     fits(page)
 
 
@@ -63,17 +64,17 @@ def test_an_idle_jar_to_a_batch_that_uses_it(page: Page) -> None:
     page.goto("/idle")
     name = page.locator("article.idlejar:has(a.button) h2").first.inner_text()
     page.locator("article.idlejar a.button").first.click()
-    assert page.locator("article.idea").first.is_visible()
+    expect(page.locator("article.idea").first).to_be_visible()
     page.get_by_role("link", name="Lay this kit out").first.click()
-    assert name in page.locator(".parts").nth(1).inner_text()
+    expect(page.locator(".parts").nth(1)).to_contain_text(name, use_inner_text=True)
     page.get_by_label("Kits").fill("1")
     page.get_by_role("button", name="Keep it as a sketch").click()
     # Without a day it is asked once whether that is meant.
     page.get_by_role("button", name="Promise it").click()
-    assert "no day yet" in page.get_by_role("alert").inner_text()
+    expect(page.get_by_role("alert")).to_contain_text("no day yet", use_inner_text=True)
     page.get_by_label("no day yet").check()
     page.get_by_role("button", name="Promise it").click()
-    assert page.locator(".chip", has_text="promised").first.is_visible()
+    expect(page.locator(".chip", has_text="promised").first).to_be_visible()
     fits(page)
 
 
@@ -86,22 +87,22 @@ def test_a_season_to_a_promised_plan(page: Page) -> None:
     page.get_by_label("Kits for New Year's Eve").fill("3")
     page.get_by_role("button", name="Plan these together").click()
     # The second line has no number of kits yet; what was typed is still there.
-    assert "winter wonderland, kits" in page.get_by_role("alert").inner_text()
-    assert page.get_by_label("Theme").first.input_value() == "snowman"
-    assert page.get_by_label("Kits for New Year's Eve").input_value() == "3"
+    expect(page.get_by_role("alert")).to_contain_text("winter wonderland, kits", use_inner_text=True)
+    expect(page.get_by_label("Theme").first).to_have_value("snowman")
+    expect(page.get_by_label("Kits for New Year's Eve")).to_have_value("3")
     fits(page)
     page.get_by_label("Kits", exact=True).nth(1).fill("2")
     page.get_by_role("button", name="Plan these together").click()
     # The wait tells how far it is, and gives way to the plan by itself.
-    assert "/season/plan/" in page.url
+    expect(page).to_have_url(re.compile("/season/plan/"))
     page.locator("article.idea svg[role=img]").first.wait_for()
-    assert page.locator("article.idea").count() == 3
+    expect(page.locator("article.idea")).to_have_count(3)
     fits(page)
     page.reload()
-    assert page.locator("article.idea").count() == 3
+    expect(page.locator("article.idea")).to_have_count(3)
     page.get_by_role("button", name="Promise all of it, or nothing").click()
     page.wait_for_url("**/week")
-    assert "2027" in page.locator("main").inner_text()
+    expect(page.locator("main")).to_contain_text("2027", use_inner_text=True)
     fits(page)
 
 
@@ -110,17 +111,19 @@ def test_what_she_likes_is_learned_and_can_be_forgotten(page: Page) -> None:
     idea = page.locator("article.idea").first
     idea.get_by_role("button", name="I like this one").click()
     page.locator("article.idea").nth(1).get_by_role("button", name="Pass it over").click()
-    assert idea.get_by_text("You liked this one.").is_visible()
+    expect(idea.get_by_text("You liked this one.")).to_be_visible()
     fits(page)
     page.reload()
     page.get_by_role("link", name="Lay this kit out").first.click()
-    assert page.get_by_text("You liked this one.").is_visible()
+    expect(page.get_by_text("You liked this one.")).to_be_visible()
     page.get_by_role("link", name="What is learned from that").click()
-    assert "Learned from 2 choices: 1 kept and 1 passed over." in page.locator("main").inner_text()
+    expect(page.locator("main")).to_contain_text(
+        "Learned from 2 choices: 1 kept and 1 passed over.", use_inner_text=True
+    )
     fits(page)
     page.get_by_text("Begin anew").click()
     page.get_by_role("button", name="Forget what was learned").click()
-    assert "Nothing was said of any idea yet" in page.locator("main").inner_text()
+    expect(page.locator("main")).to_contain_text("Nothing was said of any idea yet", use_inner_text=True)
 
 
 def test_an_order_is_written_down_and_found_by_its_day(page: Page) -> None:
@@ -130,9 +133,9 @@ def test_an_order_is_written_down_and_found_by_its_day(page: Page) -> None:
     page.get_by_label("Price agreed").fill("80")
     page.get_by_label("Paid ahead").fill("30")
     page.get_by_role("button", name="Keep").click()
-    assert "Still to pay: 50.00" in page.locator("main").inner_text()
+    expect(page.locator("main")).to_contain_text("Still to pay: 50.00", use_inner_text=True)
     page.get_by_role("link", name="All orders").click()
-    assert page.get_by_text("the lighthouse school").first.is_visible()
+    expect(page.get_by_text("the lighthouse school").first).to_be_visible()
 
 
 def test_an_import_with_mistakes_to_a_mended_shelf(
@@ -151,31 +154,30 @@ def test_an_import_with_mistakes_to_a_mended_shelf(
     sheet.write_text(rows, "utf-8")
     page.get_by_label("Your list as .xlsx, .csv or .zip").set_input_files(sheet)
     page.get_by_role("button", name="Look at it first").click()
-    mend = page.get_by_role("alert").inner_text()
-    assert "row 3, Colour" in mend
-    assert "row 4, Amt left (oz)" in mend
-    assert "Sat 3 April 2027 (day first)" in page.locator("fieldset").first.inner_text()
-    assert "Shelf" in page.locator("section", has_text="Also").last.inner_text()
-    assert page.get_by_role("button", name="Bring this in").count() == 0
+    mend = page.get_by_role("alert")
+    expect(mend).to_contain_text("row 3, Colour")
+    expect(mend).to_contain_text("row 4, Amt left (oz)")
+    expect(page.locator("fieldset").first).to_contain_text("Sat 3 April 2027 (day first)", use_inner_text=True)
+    expect(page.locator("section", has_text="Also").last).to_contain_text("Shelf", use_inner_text=True)
+    expect(page.get_by_role("button", name="Bring this in")).to_have_count(0)
     fits(page)
     assert Axe().run(page).violations_count == 0
     page.get_by_label("day first").check()
     page.get_by_label("“Shelf” stands for").select_option("Lot")
     page.get_by_role("button", name="Look again with these choices").click()
-    assert "03/04/2027" not in page.get_by_role("alert").inner_text()
+    expect(page.get_by_role("alert")).not_to_contain_text("03/04/2027", use_inner_text=True)
     sheet.write_text(rows.replace("bluish", "navy").replace("half a jar", "3 tbsp"), "utf-8")
     page.get_by_label("Mended it?").set_input_files(sheet)
     page.get_by_role("button", name="Look again", exact=True).click()
-    told = page.locator("table").inner_text()
-    assert "2027-04-03" in told
-    assert page.get_by_label("“Shelf” stands for").locator("option:checked").inner_text() == "Lot"
+    expect(page.locator("table")).to_contain_text("2027-04-03")
+    expect(page.get_by_label("“Shelf” stands for").locator("option:checked")).to_have_text("Lot")
     fits(page)
     page.get_by_role("button", name="Bring this in").click()
-    assert "jars: 2 new" in page.get_by_role("status").first.inner_text()
+    expect(page.get_by_role("status").first).to_contain_text("jars: 2 new", use_inner_text=True)
     page.goto(f"/shelf?q={own}")
     page.get_by_text(own, exact=True).first.click()
-    assert page.get_by_label("On hand, g", exact=True).input_value() == "226.796"
-    assert page.get_by_label("Lot", exact=True).input_value() == "top"
+    expect(page.get_by_label("On hand, g", exact=True)).to_have_value("226.796")
+    expect(page.get_by_label("Lot", exact=True)).to_have_value("top")
 
 
 def test_every_place_can_be_reached_by_keyboard_alone(page: Page) -> None:

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 WORDS = "teal owls at breakfast"
 # A name that only this browser knows, as a machine's name in a home network.
@@ -63,24 +63,24 @@ def test_from_the_computer_to_the_phone(browser: Browser, address: str, tmp_path
     computer.on("console", lambda m: said.append(m.text) if m.type == "error" and "403" not in m.text else None)
     computer.goto("/shelf?what=gels")
     fine(computer)
-    assert "not encrypted" in computer.locator("main").inner_text()
+    expect(computer.locator("main")).to_contain_text("not encrypted", use_inner_text=True)
     computer.get_by_label("Passphrase").fill("not this one, surely")
     computer.get_by_role("button", name="Come in").click()
-    assert "That was not it" in computer.get_by_role("alert").inner_text()
+    expect(computer.get_by_role("alert")).to_contain_text("That was not it", use_inner_text=True)
     computer.get_by_label("Passphrase").fill(WORDS)
     computer.get_by_role("button", name="Come in").click()
-    assert computer.url == f"{address}/shelf?what=gels", "where she wanted to go"
+    expect(computer).to_have_url(f"{address}/shelf?what=gels")  # where she wanted to go
     # A script of the page may change things, since it carries the page's token.
     change = (
         "fetch('/api/v1/gels/1', {method: 'PATCH', headers: {'Content-Type': 'application/json'}, body: '{}'})"
     )
     assert computer.evaluate(f"{change}.then(answer => answer.status)") == 200
     computer.get_by_role("button", name="Show ounces and inches").click()
-    assert computer.get_by_role("button", name="Show grams").is_visible()
+    expect(computer.get_by_role("button", name="Show grams")).to_be_visible()
     computer.get_by_role("link", name="On your phone").click()
     computer.get_by_role("button", name="Show the picture to scan").click()
     fine(computer)
-    assert computer.locator("svg.qr").is_visible()
+    expect(computer.locator("svg.qr")).to_be_visible()
     link = computer.locator("main code").text_content()
     assert link is not None
     assert link.startswith(f"{address}/enter?key=")
@@ -89,14 +89,14 @@ def test_from_the_computer_to_the_phone(browser: Browser, address: str, tmp_path
     phone.goto(link)
     fine(phone)
     phone.get_by_role("button", name="Yes, open it here").click()
-    assert phone.get_by_label("A theme, a season, or a customer's own words").is_visible()
+    expect(phone.get_by_label("A theme, a season, or a customer's own words")).to_be_visible()
     fine(phone)
     phone.goto(link)
-    assert "used up" in phone.locator("main").inner_text()
+    expect(phone.locator("main")).to_contain_text("used up", use_inner_text=True)
     phone.goto(f"{address}/week")
     phone.get_by_role("button", name="Sign out on this device").click()
     phone.goto(f"{address}/week")
-    assert phone.get_by_label("Passphrase").is_visible()
+    expect(phone.get_by_label("Passphrase")).to_be_visible()
     fine(phone)
     computer.reload()
     assert "/sign-in" not in computer.url

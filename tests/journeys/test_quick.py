@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from PIL import Image
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 PHONE = (360, 740)
 JARS = (
@@ -43,7 +43,7 @@ def test_ten_jars_in_five_minutes_on_a_phone(phone: Page) -> None:
         phone.get_by_label("Kind").select_option(kind)
         for colour in colours:
             phone.locator(f".tap[title='{colour}']").click()
-        assert phone.locator("[data-tapped]").inner_text() == f"Tapped: {', '.join(colours)}"
+        expect(phone.locator("[data-tapped]")).to_have_text(f"Tapped: {', '.join(colours)}", use_inner_text=True)
         phone.get_by_role("button", name="Keep it, next jar").click()
         phone.get_by_text(f"“{name}” is on the shelf").wait_for()
         # Two taps to choose the kind from its list, one for each colour and one to go on.
@@ -51,11 +51,11 @@ def test_ten_jars_in_five_minutes_on_a_phone(phone: Page) -> None:
     machine = time.perf_counter() - started
     assert hand + machine <= 300, f"{hand:.0f} s by hand, {machine:.0f} s waited"
     phone.goto("/shelf?q=, new")
-    assert phone.locator("li.thing").count() == len(JARS)
+    expect(phone.locator("li.thing")).to_have_count(len(JARS))
     phone.goto("/shelf/jars/lacking")
-    told = phone.locator("li", has_text="winter mix, new").inner_text()
-    assert "allergens" in told
-    assert "best before" in told
+    told = phone.locator("li", has_text="winter mix, new")
+    expect(told).to_contain_text("allergens")
+    expect(told).to_contain_text("best before")
 
 
 def _photo(folder: Path) -> Path:
@@ -86,11 +86,11 @@ def test_a_photo_gives_swatches_that_are_corrected_and_kept(
     if not script:
         page.get_by_role("button", name="Read the colours from it").click()
     page.get_by_text("Read from your photo").wait_for()
-    assert page.get_by_label("Name").input_value() == name, "what was typed stays"
+    expect(page.get_by_label("Name")).to_have_value(name)
     shares = page.locator("[name=s]")
     assert shares.count() >= 2
     assert float(shares.first.input_value()) > float(shares.nth(1).input_value())
-    assert "of 100" in page.locator("main").inner_text()
+    expect(page.locator("main")).to_contain_text("of 100", use_inner_text=True)
     shares.first.fill("75")
     shares.nth(1).fill("25")
     for extra in range(2, shares.count()):
@@ -100,6 +100,7 @@ def test_a_photo_gives_swatches_that_are_corrected_and_kept(
     page.goto(f"/shelf?q={name}")
     page.locator("li.thing a").click()
     rows = page.locator(".swatchrows li:has([name=use]:checked)")
+    expect(rows.first).to_be_visible()
     assert [float(v.input_value()) for v in rows.locator("[name=s]").all()] == [75, 25]
     # A jar that stands there can be read anew.
     page.get_by_label("Or take a picture of the sprinkles").set_input_files(_photo(tmp_path))
@@ -120,16 +121,16 @@ def test_a_lost_connection_says_so_and_loses_nothing_typed(open_page: Callable[.
     page.context.set_offline(True)
     page.get_by_role("button", name="Keep").click()
     page.locator(".lost", has_text="What you typed stays here").wait_for()
-    assert page.get_by_label("Customer").input_value() == "the ferry office"
+    expect(page.get_by_label("Customer")).to_have_value("the ferry office")
     page.context.set_offline(False)
     page.reload()
     page.get_by_text("What you had typed here before is back.").wait_for()
-    assert page.get_by_label("Customer").input_value() == "the ferry office"
-    assert page.get_by_label("Their words").input_value() == "twelve kits with anchors"
+    expect(page.get_by_label("Customer")).to_have_value("the ferry office")
+    expect(page.get_by_label("Their words")).to_have_value("twelve kits with anchors")
     page.get_by_role("button", name="Keep").click()
     page.wait_for_url("**/orders/*")
     page.goto("/orders")
-    assert page.get_by_label("Customer").input_value() == "", "a draft that was sent is let go"
+    expect(page.get_by_label("Customer")).to_have_value("")
 
 
 def test_a_service_that_is_gone_is_told_before_a_form_leaves(open_page: Callable[..., Page]) -> None:
@@ -151,10 +152,10 @@ def test_a_service_that_is_gone_is_told_before_a_form_leaves(open_page: Callable
     page.unroute("**/shelf/jars/many")
     page.goto("/shelf/jars/many")
     page.get_by_text("What you had typed here before is back.").wait_for()
-    assert page.get_by_label("Name").input_value() == "sea glass sugar"
+    expect(page.get_by_label("Name")).to_have_value("sea glass sugar")
     assert page.locator(".tap[title=teal] input").is_checked()
     page.get_by_role("button", name="Start afresh").click()
-    assert page.get_by_label("Name").input_value() == ""
+    expect(page.get_by_label("Name")).to_have_value("")
 
 
 def test_a_draft_over_something_changed_elsewhere_overwrites_nothing_unseen(
@@ -171,10 +172,10 @@ def test_a_draft_over_something_changed_elsewhere_overwrites_nothing_unseen(
     page.goto("/shelf")
     page.goto("/shelf/jars/5")
     page.get_by_text("What you had typed here before is back.").wait_for()
-    assert page.get_by_label("Lot").input_value() == "typed here"
+    expect(page.get_by_label("Lot")).to_have_value("typed here")
     page.get_by_role("button", name="Keep", exact=True).click()
     page.get_by_label("Keep mine: typed here").wait_for()
-    assert page.get_by_label("Take what is there: typed elsewhere").is_visible()
+    expect(page.get_by_label("Take what is there: typed elsewhere")).to_be_visible()
 
 
 def test_other_eyes_are_chosen_stay_chosen_and_are_left_again(phone: Page) -> None:

@@ -118,7 +118,6 @@ def _build(lexicon: Lexicon, own: tuple[Theme, ...]) -> Lookup:
     all_themes = (*own, *lexicon.themes)
     names: list[tuple[str, Theme]] = [(t.name, t) for t in all_themes]
     names += [(a, t) for t in all_themes for a in t.aliases]
-    names += [(a, t) for t in all_themes for a in t.also]
     things: list[tuple[str, Thing]] = [(t.name, t) for t in lexicon.things]
     things += [(a, t) for t in lexicon.things for a in t.aliases]
     colours = {key_of(name): (name, lab) for name, lab in lexicon.colour_words.items()}

@@ -58,7 +58,7 @@ def _of_theme(lookup: Lookup, word: str) -> list[tuple[str, float]]:
     key = lookup.motif_key(word)
     found: list[tuple[str, float]] = []
     for theme, _ in lookup.themes_of_motif.get(key, ()):
-        if set(key) <= {part for name in (theme.name, *theme.aliases, *theme.also) for part in key_of(name)}:
+        if set(key) <= {part for name in (theme.name, *theme.aliases) for part in key_of(name)}:
             count = len(theme.motifs)
             found += [
                 (w, OF_THEME * (1 - 0.5 * at / count))

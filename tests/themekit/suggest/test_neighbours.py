@@ -15,9 +15,9 @@ from pathlib import Path
 import pytest
 
 from catalog.lexicon import lexicon
-from catalog.lexicon.build_opposites import build, names
+from catalog.lexicon.build_opposites import build
 from catalog.lexicon.build_vectors import names_hash
-from catalog.lexicon.build_words import HERE
+from catalog.lexicon.build_words import HERE, lexicon_phrases
 from themekit.colour.space import hex_to_lab
 from themekit.suggest.by_meaning import nearest_targets
 from themekit.suggest.cutters import CutterSearch
@@ -150,7 +150,7 @@ def test_meaning_does_not_lead_to_the_opposite(word: str, opposite: str) -> None
 def test_the_opposites_are_made_from_the_names_there_are_now() -> None:
     told = json.loads((HERE / "opposites.json").read_text("utf-8"))
     rebuild = "names of themes or things changed: python -m catalog.lexicon.build_opposites"
-    assert told["made_from"] == names_hash(names()), rebuild
+    assert told["made_from"] == names_hash(lexicon_phrases()), rebuild
 
 
 @pytest.mark.skipif(not WORDNET.exists(), reason="WordNet's database files are not on this machine")
