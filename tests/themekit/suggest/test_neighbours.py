@@ -137,7 +137,7 @@ def test_opposites_are_kept_apart(word: str, against: str) -> None:
     ("word", "opposite"),
     [
         ("cowardly", "brave"), ("daylight", "night"), ("loud", "quiet"), ("luckless", "lucky"), ("noisy", "quiet"),
-        ("sorrowful", "festive"), ("sunup", "sunset"), ("tacky", "elegant"), ("unlucky", "lucky"),
+        ("sunup", "sunset"), ("tacky", "elegant"), ("unlucky", "lucky"),
     ],
 )  # fmt: skip
 def test_meaning_does_not_lead_to_the_opposite(word: str, opposite: str) -> None:
