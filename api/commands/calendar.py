@@ -25,11 +25,11 @@ _ASKED = (
 @options.PLACE
 def command(as_json: bool, **given: Any) -> None:
     """Feasts and holidays ahead, each with its theme, when to open and close orders, when to bake."""
-    from api import seasons
+    from api import calendars
 
     body = {name: given[name] for _, name, _, _ in _ASKED if given[name] is not None}
     with asking(given) as at:
-        answer = at.ask(seasons.calendar_ahead, body, at.today)
+        answer = at.ask(calendars.calendar_ahead, body, at.today)
         telling.show(answer, as_json, lambda: lines(answer, paper()))
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from flask import Blueprint, Response, redirect, request
 
-from api import seasons
+from api import calendars, seasons
 from api.jobs import Job
 from api.pages.base import show, told
 from api.pages.pictures import kit_of_idea, picture_of
@@ -94,7 +94,7 @@ def _form(lines: list[Line], error: dict[str, Any] | None = None, status: int = 
     """The days ahead with what was typed."""
     at = service()
     rows = [row for state in ("promised", "sketched") for row in all_batches(at.store, at.shelf_id, state)]
-    ahead = typed_into(seasons.calendar_ahead(at.store, at.shelf_id, {}, at.today()), lines, rows)
+    ahead = typed_into(calendars.calendar_ahead(at.store, at.shelf_id, {}, at.today()), lines, rows)
     more = {} if error is None else {"error": error}
     return show("season.html", 200 if error is None else status, ahead=ahead, **more)
 

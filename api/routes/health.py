@@ -7,7 +7,7 @@ from flask_smorest import Blueprint
 
 from api.routes.documented import operation
 from api.routes.replies import reply
-from api.schemas.answers import Alive, Health
+from api.schemas.health import Alive, Health
 from api.service import service
 from catalog import lexicon as built_in
 from themekit import __version__

@@ -10,7 +10,7 @@ from api.bodies import USUAL_DAYS, USUAL_IDLE
 from api.reading import query
 from api.routes.documented import number_in_query, operation
 from api.routes.replies import reply
-from api.schemas.answers import IdleJars
+from api.schemas.idle import IdleJars
 from api.service import service
 from themekit.suggest.idle import MOST_JARS
 

@@ -10,8 +10,8 @@ from api.reading import json_body
 from api.requests import request
 from api.routes.documented import operation
 from api.routes.replies import reply
-from api.schemas.answers import RequestTold
 from api.schemas.questions import RequestAsked
+from api.schemas.requests import RequestTold
 from api.service import service
 
 blp = Blueprint("requests", __name__, url_prefix="/api/v1/requests", description="Customers' messages")

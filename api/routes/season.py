@@ -8,7 +8,7 @@ from flask import Response, request, url_for
 from flask.views import MethodView
 from flask_smorest import Blueprint
 
-from api import seasons
+from api import calendars, seasons, using_up
 from api.reading import json_body, query
 from api.routes.batches import key
 from api.routes.documented import KEY, operation, text_in_query
@@ -119,7 +119,7 @@ def promise() -> Response:
 def use_up() -> Response:
     """The fewest kits or blends that bring jars to zero, every one of them above the quality floor."""
     body, at = json_body(), service()
-    return reply(seasons.use_up(at.store, at.shelf_id, body, at.today()))
+    return reply(using_up.use_up(at.store, at.shelf_id, body, at.today()))
 
 
 @blp.route("/calendar")
@@ -137,4 +137,4 @@ def use_up() -> Response:
 def calendar() -> Response:
     """What is ahead: themes to plan, by when to have them ready, when to open and close orders."""
     at = service()
-    return reply(seasons.calendar_ahead(at.store, at.shelf_id, query(), at.today()))
+    return reply(calendars.calendar_ahead(at.store, at.shelf_id, query(), at.today()))

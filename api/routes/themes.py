@@ -9,8 +9,8 @@ from api import questions
 from api.reading import json_body
 from api.routes.documented import operation
 from api.routes.replies import reply
-from api.schemas.answers import ThemeRead
 from api.schemas.questions import ReadTheme
+from api.schemas.understood import ThemeRead
 from api.service import service
 
 blp = Blueprint("reading", __name__, url_prefix="/api/v1/themes", description="What a phrase means")

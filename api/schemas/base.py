@@ -107,6 +107,34 @@ def version() -> fields.Integer:
     return fields.Integer(required=True, validate=Range(1), metadata=told("grows with each change; also the ETag"))
 
 
+def text_out(description: str, **more: Any) -> fields.String:
+    """Text that is told."""
+    return fields.String(required=True, metadata=told(description), **more)
+
+
+def whole_out(description: str, least: int = 0, **more: Any) -> fields.Integer:
+    """A whole number that is told."""
+    return fields.Integer(required=True, validate=Range(least), metadata=told(description), **more)
+
+
+def many(schema: Any, description: str, **more: Any) -> fields.List:
+    """A list of objects that is told."""
+    return fields.List(fields.Nested(schema), required=True, metadata=told(description), **more)
+
+
+def score() -> fields.Float:
+    """How good something is."""
+    return share("0–1, higher is better", required=True)
+
+
+def parts() -> fields.Dict:
+    """What a score is made of."""
+    part = fields.Float(validate=Range(0, 1))
+    return fields.Dict(
+        keys=fields.String(), values=part, required=True, metadata=told("what the score is made of, each 0–1")
+    )
+
+
 def sentences(description: str) -> fields.List:
     """Plain sentences."""
     return fields.List(fields.String(), required=True, metadata=told(description))

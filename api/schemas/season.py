@@ -8,11 +8,12 @@ from marshmallow import fields
 from marshmallow.validate import Length, Range
 
 from api.bodies import SERVES
-from api.schemas.answers import IdeaTold, NeedsTold, TrioFacts
-from api.schemas.base import Strict, choice, money_out, row_id, sentences, text, told
+from api.schemas.answers import IdeaTold, TrioFacts
+from api.schemas.base import Strict, choice, many, money_out, row_id, sentences, text, told
 from api.schemas.batches import BatchIn, BatchOut
 from api.schemas.errors import ErrorFacts
 from api.schemas.questions import Needs
+from api.schemas.understood import NeedsTold
 from api.seasons import MOST_LIMIT_S, USUAL_LIMIT_S
 from catalog.lookup import LARGEST_ID
 from themekit.season.plan import MOST_LINES
@@ -23,10 +24,6 @@ from themekit.suggest.words import MAX_TEXT
 
 def _number(description: str, **more: Any) -> fields.Float:
     return fields.Float(required=True, metadata=told(description), **more)
-
-
-def _many(schema: Any, description: str) -> fields.List:
-    return fields.List(fields.Nested(schema), required=True, metadata=told(description))
 
 
 class LineIn(Strict):
@@ -99,8 +96,8 @@ class LineOut(Strict):
     kits = fields.Integer(required=True)
     date = fields.Date(required=True, allow_none=True)
     idea = fields.Nested(IdeaTold, required=True, allow_none=True, metadata=told("null where it is left out"))
-    takes = _many(TakesTold, "what it takes of each jar")
-    buy = _many(BuyTold, "what of that has to be bought, lines in order of days")
+    takes = many(TakesTold, "what it takes of each jar")
+    buy = many(BuyTold, "what of that has to be bought, lines in order of days")
     needs = fields.Nested(
         NeedsTold,
         required=True,
@@ -123,7 +120,7 @@ class WorthTold(Strict):
     buying = _number("taken off for what is bought")
     left_out = fields.Integer(required=True, metadata=told("lines that cannot be made"))
     idle_jars_used = fields.Integer(required=True)
-    buy = _many(BuyTold, "what has to be bought")
+    buy = many(BuyTold, "what has to be bought")
     buy_cost = money_out("what that costs, null where a price is not known")
     currency = fields.String(required=True, allow_none=True, metadata=told("ISO 4217"))
 
@@ -155,7 +152,7 @@ class WeekTold(Strict):
 class SeasonOut(Strict):
     """The joint plan."""
 
-    lines = _many(LineOut, "in the order asked")
+    lines = many(LineOut, "in the order asked")
     totals = fields.Nested(Totals, required=True)
     one_by_one = fields.Nested(WorthTold, required=True, metadata=told("what kit by kit would give"))
     better_than_one_by_one = fields.Nested(BetterTold, required=True)
@@ -167,7 +164,7 @@ class SeasonOut(Strict):
     candidates = fields.Integer(required=True)
     how = fields.String(required=True, metadata=told("how candidates were chosen"))
     more = fields.String(required=True, metadata=told("what more of them would change; empty if not looked at"))
-    weeks = _many(WeekTold, "the work of all dated lines by week")
+    weeks = many(WeekTold, "the work of all dated lines by week")
     notes = sentences("what else to know")
 
 
@@ -195,7 +192,7 @@ class PromiseIn(Strict):
 class PromisedOut(Strict):
     """The batches, promised."""
 
-    items = _many(BatchOut, "in the order sent")
+    items = many(BatchOut, "in the order sent")
 
 
 class UseUpIn(Strict):
@@ -216,7 +213,7 @@ class SuggestionTold(Strict):
     kits = fields.Integer(required=True, validate=Range(1))
     trio = fields.Nested(TrioFacts, required=True, metadata=told("apart in cups, or mixed as a blend"))
     of_best = _number("its score as a part of the best trio's for that theme, at least the quality floor")
-    takes = _many(TakesTold, "what its kits take of each jar")
+    takes = many(TakesTold, "what its kits take of each jar")
 
 
 class RestTold(Strict):
@@ -232,8 +229,8 @@ class UseUpOut(Strict):
     """The fewest kits that use jars up."""
 
     kits = fields.Integer(required=True)
-    suggestions = _many(SuggestionTold, "the most kits first")
-    rests = _many(RestTold, "what is left of the jars chosen")
+    suggestions = many(SuggestionTold, "the most kits first")
+    rests = many(RestTold, "what is left of the jars chosen")
     optimal = fields.Boolean(required=True, metadata=told("proven fewest among the candidates"))
     status = fields.String(required=True)
     message = fields.String(required=True, metadata=told("the solver's own words"))
@@ -262,4 +259,4 @@ class CalendarOut(Strict):
     country = fields.String(required=True, allow_none=True, metadata=told("ISO 3166"))
     region = fields.String(required=True, allow_none=True)
     note = fields.String(required=True, allow_none=True)
-    items = _many(EventTold, "by day")
+    items = many(EventTold, "by day")

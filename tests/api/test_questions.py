@@ -20,6 +20,8 @@ import catalog.lexicon
 from api import questions
 from api.answers import to_json
 from api.schemas import answers as given
+from api.schemas.idle import IdleJars
+from api.schemas.understood import ThemeRead
 from catalog.store import Store
 
 TODAY = date(2026, 11, 25)
@@ -38,7 +40,7 @@ def _asked(client: FlaskClient, path: str, body: dict[str, Any], schema: type[Sc
 def test_a_phrase_is_read_with_its_needs_and_facts(client: FlaskClient) -> None:
     """Colours, motifs, needs and the number of kits are each told with the words they came from."""
     text = "Owls in teal for 6 kits,\nno milk please"
-    answer = _asked(client, "themes/read", {"text": text}, given.ThemeRead)
+    answer = _asked(client, "themes/read", {"text": text}, ThemeRead)
     assert answer["text"] == text
     assert {a["from"] for a in answer["anchors"]} >= {"teal", "owl"}
     assert sum(a["weight"] for a in answer["anchors"]) == pytest.approx(1, abs=1e-9)
@@ -51,7 +53,7 @@ def test_a_phrase_is_read_with_its_needs_and_facts(client: FlaskClient) -> None:
 
 def test_a_phrase_without_meaning_asks_for_colours(client: FlaskClient) -> None:
     """Reading it is no error: there are no anchors, no sureness, and a hint."""
-    answer = _asked(client, "themes/read", {"text": "qzx vrrk"}, given.ThemeRead)
+    answer = _asked(client, "themes/read", {"text": "qzx vrrk"}, ThemeRead)
     assert answer["anchors"] == []
     assert answer["sureness"] == 0
     assert answer["unknown"] == ["qzx", "vrrk"]
@@ -197,7 +199,7 @@ def test_idle_jars_have_a_reason_and_a_use(client: FlaskClient) -> None:
     response = client.get("/api/v1/jars/idle?days=120&count=6")
     assert response.status_code == 200
     answer = response.get_json()
-    assert given.IdleJars().validate(answer) == {}
+    assert IdleJars().validate(answer) == {}
     assert answer["days"] == 120
     assert 1 <= len(answer["items"]) <= 6
     idle = [jar["idle"] for jar in answer["items"]]
@@ -235,7 +237,7 @@ def test_json_keeps_its_order_and_every_script() -> None:
 
 def test_a_customers_message_in_another_script_is_read_or_said_not_to_be(client: FlaskClient) -> None:
     """Emoji and other scripts beside a theme do no harm."""
-    answer = _asked(client, "themes/read", {"text": "🦉 owl 梟 сова بومة"}, given.ThemeRead)
+    answer = _asked(client, "themes/read", {"text": "🦉 owl 梟 сова بومة"}, ThemeRead)
     assert answer["motifs"][0]["word"] == "owl"
     assert set(answer["unknown"]) >= {"梟", "сова"}
 
@@ -304,7 +306,7 @@ def test_an_empty_shelf_gets_a_clear_answer_to_every_question(
         assert problems[0]["hint"] == "Add jars to the shelf."
     answer = _asked(client, "palettes", {"theme": "owl party"}, given.Palettes)
     assert answer["palettes"]
-    assert _asked(client, "themes/read", {"text": "owl party"}, given.ThemeRead)["sureness"] == 1
+    assert _asked(client, "themes/read", {"text": "owl party"}, ThemeRead)["sureness"] == 1
     idle = client.get("/api/v1/jars/idle")
     assert (idle.status_code, idle.get_json()["items"]) == (200, [])
 
@@ -335,7 +337,7 @@ def test_idle_jars_tell_the_days_ahead_the_rate_and_what_is_at_risk(client: Flas
     """Of a young ledger no rate is known; totals are those of the jars told."""
     store.change_shelf(store.shelf_named().id, {"region": "US-CA"})
     answer = client.get("/api/v1/jars/idle").get_json()
-    assert given.IdleJars().validate(answer) == {}
+    assert IdleJars().validate(answer) == {}
     named = [(one["date"], one["theme"]) for one in answer["ahead"]]
     assert ("2026-11-26", "thanksgiving") in named
     assert ("2026-12-25", "christmas") in named

@@ -22,7 +22,7 @@ from sqlalchemy import text
 import catalog.lexicon
 from api.access.listening import Listening
 from api.app import create_app
-from api.schemas.answers import Alive, Health
+from api.schemas.health import Alive, Health
 from api.upkeep import log as logs
 from catalog.store import Store
 from themekit.errors import InvalidValue

@@ -110,8 +110,17 @@ def run(url: str, asked: Path, workers: int, handful: int = HANDFUL) -> tuple[fl
         passed = time.monotonic() - began
         if done.failed or len(answers.done) < len(requests):
             raise RuntimeError(f"{len(done.failed)} not answered")
+    kept_once(to, len(requests))
     to.unlink()
     return len(requests) / passed, memory
+
+
+def kept_once(answers: Path, requests: int) -> None:
+    """See in the file itself that each request was answered once, with ideas. Raises `RuntimeError`."""
+    with answers.open(encoding="utf-8") as lines:
+        told = [answer["request"] for answer in map(json.loads, lines) if answer["answer"]["ideas"]]
+    if sorted(told) != list(range(1, requests + 1)):
+        raise RuntimeError(f"{len(told)} answers to {requests} requests")
 
 
 def warm(url: str, request: Request) -> int:
