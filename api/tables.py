@@ -88,9 +88,10 @@ class Table:
 
     `laid` is whole: what was missing or not on the shelf was filled in, and `told` says so.
     `needs` are those applied: the given ones and those that the theme's words tell. `own` are
-    her colours where the gels make visibly other ones.
+    her colours where the gels make visibly other ones. `on` is what it was judged against.
     """
 
+    on: Spread
     laid: Laid
     idea: Idea
     kit: Kit
@@ -196,7 +197,9 @@ def judged(store: Store, shelf_id: int, laid: Laid, today: date, swaps: bool = T
         if swaps
         else ()
     )
-    return Table(on.laid, idea, kit, on.made, others, suggester.shelf, suggester.asked.needs, on.told, _own(on))
+    return Table(
+        on, on.laid, idea, kit, on.made, others, suggester.shelf, suggester.asked.needs, on.told, _own(on)
+    )
 
 
 def palette_of(made: Sequence[Made]) -> Palette:

@@ -11,6 +11,7 @@ from typing import Any
 from flask import Blueprint, Response, redirect, request
 from markupsafe import Markup
 
+from api.choices import FURTHER
 from api.pages import eyes
 from api.pages.base import show, told
 from api.pages.kit_address import (
@@ -24,11 +25,12 @@ from api.pages.kit_address import (
     with_hold,
     with_part,
 )
+from api.pages.kit_choice import all_of, taken, there, to_choose
 from api.pages.needs import in_address
 from api.pages.pictures import picture_of
 from api.pages.taste import said_of_table
 from api.service import service
-from api.tables import MISSED, Laid, Table, judged
+from api.tables import MISSED, Laid, Table, judged, spread
 from api.tables_anew import laid_anew
 from api.works import plain, settings_of
 from catalog import lexicon as built_in
@@ -45,7 +47,7 @@ from themekit.suggest.changes import what_it_shows
 
 blp = Blueprint("kit_page", __name__)
 #: Fields of the page's own beside those of a kit.
-_MORE = ("fresh",)
+_MORE = ("fresh", "pick", "q", "take", "own")
 #: Orders offered for a batch; more make a list nobody reads.
 _MOST_ORDERS = 60
 _HEX = re.compile(r"^([0-9a-f]{6})$", re.IGNORECASE)
@@ -53,11 +55,24 @@ _HEX = re.compile(r"^([0-9a-f]{6})$", re.IGNORECASE)
 
 @blp.get("/kit")
 def kit() -> Response:
-    """One kit laid out; `fresh` lays anew what is not held and goes to the new address."""
-    at = service()
+    """One kit laid out; `fresh` lays anew what is not held and goes to the new address.
+
+    `pick` shows all that could stand in a place, those with `q` in their names; `take` puts
+    one of them there and goes to the new address.
+    """
+    at, words = service(), built_in.lexicon().colour_words
+    args = request.args
     try:
-        read = laid_of(request.args, built_in.lexicon().colour_words, _MORE)
-        over = False
+        read = laid_of(args, words, _MORE)
+        over, pick = False, args.get("pick", "")
+        if args.get("take"):
+            on = spread(at.store, at.shelf_id, read.laid, at.today())
+            done = taken(on, args["take"], args.get("own", ""), words)
+            if done.laid is not None:
+                gone: Any = redirect(f"{address(done.laid)}#others-{done.place}", 303)
+                return gone  # type: ignore[no-any-return]
+            pick = done.place
+            read = replace(read, told=(*read.told, done.told))
         if request.args.get("fresh"):
             anew = laid_anew(at.store, at.shelf_id, read.laid, at.today())
             if anew is not None:
@@ -65,9 +80,10 @@ def kit() -> Response:
                 return made  # type: ignore[no-any-return]
             over = True
         table = judged(at.store, at.shelf_id, read.laid, at.today())
+        choice = to_choose(table, pick, args.get("q", "")) if pick else None
     except ThemekitError as error:
         return show("plain.html", 422, heading="This kit cannot be laid out", error=told(error), back="/")
-    return kit_page(table, read, over=over)
+    return kit_page(table, read, over=over, choice=choice)
 
 
 def kit_page(
@@ -77,8 +93,11 @@ def kit_page(
     error: ThemekitError | None = None,
     given: Mapping[str, Any] | None = None,
     over: bool = False,
+    choice: Mapping[str, Any] | None = None,
 ) -> Response:
     """The table as a page; `given` is what was typed into the form below it and refused with `error`.
+
+    `choice` is all that could stand in one of its places, as `to_choose` gives it.
 
     What could not be read of an address is told, and the answer then is 422, with all that
     could be read laid out.
@@ -87,6 +106,7 @@ def kit_page(
     values: dict[str, Any] = {
         "slips": slips,
         "over": over,
+        "choice": choice,
         "again": address(replace(table.laid, seen=())),
         "typed": read.laid.tints if not slips else [_HEX.sub(r"#\1", t) for t in request.values.getlist("t")],
         "orders": open_orders(),
@@ -160,6 +180,8 @@ def table_values(table: Table, prefix: str = "kit", touch: bool = True) -> dict[
             for i, cut in enumerate(table.kit.cuts)
         ],
         "further": _further(table),
+        "any_further": all_of(laid, FURTHER) if there(table.on, FURTHER) else None,
+        "counts": {"jars": len(table.shelf.jars), "cutters": len(table.shelf.cutters)},
         "own": table.own,
         "cost": plain(done.cost),
         "kept_to": in_address(table.needs),
@@ -190,6 +212,7 @@ def _place(table: Table, part: str, letter: str, number: int, value_of: Any) -> 
         "place": place,
         "held": place in laid.held,
         "hold": with_hold(laid, place),
+        "all": all_of(laid, place),
         "swaps": [
             {"value": s.value, "told": s.told, "to": with_part(laid, part, number, value_of(s.value))}
             for s in table.swaps

@@ -145,6 +145,17 @@ def with_cutter(laid: Laid, id: int) -> str | None:
     return address(replace(laid, cuts=(*laid.cuts, (id, 1))))
 
 
+def colour_of(text: str, words: Mapping[str, Lab]) -> str | None:
+    """The hex of a colour that was typed as a word or a code; None where it is neither."""
+    word = " ".join(text.casefold().split())
+    if word in words:
+        return lab_to_hex(words[word])
+    try:
+        return parse_hex(f"#{word.lstrip('#')}", "t")
+    except ThemekitError:
+        return None
+
+
 def _short(text: str) -> str:
     safe = " ".join(text.encode("utf-8", "replace").decode("utf-8").split())
     return safe if len(safe) <= 40 else safe[:39] + "…"
@@ -161,17 +172,15 @@ def _colours(given: Sequence[str], words: Mapping[str, Lab], told: list[str]) ->
     found = []
     for text in given:
         word = " ".join(text.casefold().split())
+        colour = colour_of(word, words)
         if not word:
             told.append("A colour was left blank: the best one to go with the others was laid down.")
-        elif word in words:
-            found.append(lab_to_hex(words[word]))
+        elif colour is None:
+            told.append(
+                f"“{_short(text)}” is no colour that can be read. Write one such as #2a9d8f, or a colour word."
+            )
         else:
-            try:
-                found.append(parse_hex(f"#{word.lstrip('#')}", "t"))
-            except ThemekitError:
-                told.append(
-                    f"“{_short(text)}” is no colour that can be read. Write one such as #2a9d8f, or a colour word."
-                )
+            found.append(colour)
     if len(found) > 3:
         told.append(f"A kit has three colours; {len(found) - 3} more were passed over.")
     return tuple(found[:3])

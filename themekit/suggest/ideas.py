@@ -348,19 +348,21 @@ def _check_jars(needs: Needs, shelf: Shelf) -> None:
 
 def _without_motifs(left: Allowed, asked: Asked) -> Allowed:
     """Toppings that show, or are named for, a thing that is not wanted are left out too."""
-    unwanted = {asked.lookup.motif_key(word) for word in asked.avoid_motifs}
-    if not unwanted:
+    if not asked.avoid_motifs:
         return left
-    kept = tuple(
-        j
-        for j in left.jars
-        if not any(unwanted & asked.lookup.named_in(m) for m in j.motifs)
-        and not any(_within(key, name) for key in unwanted for name in (key_of(j.name), key_of(j.kind)))
-    )
+    kept = tuple(j for j in left.jars if not shows_unwanted(j, asked))
     ruled = dict(left.ruled_out)
     if len(kept) < len(left.jars):
         ruled[f"no {', '.join(asked.avoid_motifs)}"] = len(left.jars) - len(kept)
     return replace(left, jars=kept, ruled_out=ruled)
+
+
+def shows_unwanted(jar: Jar, asked: Asked) -> bool:
+    """Whether a topping shows, or is named for, a thing that is not wanted."""
+    unwanted = {asked.lookup.motif_key(word) for word in asked.avoid_motifs}
+    return any(unwanted & asked.lookup.named_in(m) for m in jar.motifs) or any(
+        _within(key, name) for key in unwanted for name in (key_of(jar.name), key_of(jar.kind))
+    )
 
 
 def _within(key: Key, words: Key) -> bool:
@@ -373,23 +375,24 @@ def _without_nuts(left: Allowed, asked: Asked) -> Allowed:
 
     A kit goes to a party, and its guests' allergies are seldom all known to the customer.
     """
-    if _names_nuts(asked):
+    if names_nuts(asked):
         return left
-    kept = tuple(j for j in left.jars if j.id in asked.needs.use_jars or not _nutty(j))
+    kept = tuple(j for j in left.jars if j.id in asked.needs.use_jars or not has_nuts(j))
     if len(kept) == len(left.jars):
         return left
     ruled = dict(left.ruled_out) | {"nuts only when asked for": len(left.jars) - len(kept)}
     return replace(left, jars=kept, ruled_out=ruled)
 
 
-def _names_nuts(asked: Asked) -> bool:
+def names_nuts(asked: Asked) -> bool:
     """Whether the phrase names nuts themselves; "little peanut" is a name for a baby."""
     named = [u.words for u in asked.reading.understood if u.taken_as == "thing"]
     named += [u.name for u in asked.reading.understood if u.taken_as == "theme" and u.how != "by meaning"]
     return any(_NUTS & set(ALLERGEN_WORDS.get(stem, ())) for words in named for stem in key_of(words))
 
 
-def _nutty(jar: Jar) -> bool:
+def has_nuts(jar: Jar) -> bool:
+    """Whether a topping is of nuts, or its label names some among what it contains."""
     return "nut" in key_of(jar.kind) or not _NUTS.isdisjoint(jar.composition.allergens or ())
 
 

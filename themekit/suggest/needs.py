@@ -184,7 +184,7 @@ def allowed(shelf: Shelf, needs: Needs, kits: int = 1, today: date | None = None
     check_conflicts(needs)
     counts: Counter[str] = Counter()
     jars = []
-    coloured = _shows_avoided(shelf.jars, needs.avoid_colours)
+    coloured = shows_avoided(shelf.jars, needs.avoid_colours)
     for jar, shows in zip(shelf.jars, coloured, strict=True):
         breaks = list(_jar_breaks(jar, needs, kits, today, strict)) + [_unwanted(c, needs) for c in shows]
         counts.update(dict.fromkeys(breaks, 1))
@@ -205,7 +205,7 @@ def _unwanted(colour: str, needs: Needs) -> str:
     return f"no {colour}" if words == "given" else words
 
 
-def _shows_avoided(jars: Sequence[Jar], avoided: Sequence[str]) -> list[list[str]]:
+def shows_avoided(jars: Sequence[Jar], avoided: Sequence[str]) -> list[list[str]]:
     """For each jar the avoided colours that one of its larger shares comes near to."""
     if not avoided or not jars:
         return [[] for _ in jars]

@@ -75,7 +75,21 @@ document.addEventListener("submit", (event) => {
   if (!form) return;
   event.preventDefault();
   const query = new URLSearchParams(new FormData(form, event.submitter));
-  go(`${form.getAttribute("action")}?${query}`, { from: event.submitter, spot: form.querySelector("input[id]")?.id });
+  go(`${form.getAttribute("action").split("#")[0]}?${query}`, { from: event.submitter, spot: form.dataset.spot || form.querySelector("input[id]")?.id });
+});
+
+// A long list to choose from shows, while a name is typed, what has its words.
+document.addEventListener("input", (event) => {
+  const form = event.target.matches("[data-filter]") && event.target.form;
+  if (!form) return;
+  const words = event.target.value.toLowerCase().split(/\s+/).filter(Boolean);
+  let found = 0;
+  for (const one of form.querySelectorAll(".all li")) {
+    const name = one.querySelector("strong, button span")?.firstChild?.textContent.toLowerCase() ?? "";
+    one.hidden = !words.every((word) => name.includes(word));
+    found += !one.hidden;
+  }
+  form.querySelector("[data-found]").textContent = words.length ? `${found} found` : "";
 });
 
 addEventListener("popstate", () => {

@@ -248,3 +248,81 @@ def test_seen_kits_are_compact() -> None:
     assert len(read.laid.seen) == 40
     assert all(a != b for a, b in pairwise(read.laid.seen))
     assert len("".join(f"{n}={v}&" for n, v in fields_of(read.laid))) < 4_000
+
+
+def taking(page: str) -> list[str]:
+    """What can be taken from a list that lies open."""
+    return re.findall(r'name="take" value="([^"]+)"', page)
+
+
+def in_form(page: str) -> list[tuple[str, str]]:
+    """What the form of an open list carries along."""
+    form = page[page.index('class="choose"') :].partition("</form>")[0]
+    return [(n, unescape(v)) for n, v in re.findall(r'<input type="hidden" name="([^"]+)" value="([^"]*)"', form)]
+
+
+@pytest.mark.parametrize("place", ["t1", "j0", "c1", "cn"])
+def test_anything_on_the_shelf_can_be_taken(client: FlaskClient, place: str) -> None:
+    """The list is reached by a plain link, and its buttons put just the one thing into the one place."""
+    page = page_of(client, KIT + "&hold=j2")
+    opened = page_of(client, links(page, f"all-{place}")[0].partition("#")[0])
+    offered = [take for take in taking(opened) if "-" in take]
+    assert len(offered) > 10
+    for take in (offered[0], offered[-1]):
+        answer = client.get("/kit", query_string=[*in_form(opened), ("take", take)])
+        assert answer.status_code == 303
+        old, new = kit_of(KIT), kit_of(answer.headers["Location"])
+        part, value = place[0], take.partition("-")[2]
+        if place == "cn":
+            assert new["c"] == [*old["c"], f"{value}:1"]
+        else:
+            put = f"{value}:4" if part == "c" else value
+            assert new[part][int(place[1])] == put
+            assert [a for a, b in zip(old[part], new[part], strict=True) if a != b] == [old[part][int(place[1])]]
+        assert new["hold"] == ["j2"]
+        assert "pick" not in new
+
+
+def test_what_breaks_a_need_stands_apart_and_is_not_taken(client: FlaskClient) -> None:
+    page = page_of(client, KIT + "&avoid=milk&pick=j0")
+    apart = page[page.index("Not for this kit") :].partition("</ul>")[0]
+    assert "chocolate jimmies" in apart
+    assert "contains milk" in apart
+    listed = client.get("/api/v1/jars?page_size=200").get_json()["items"]
+    milky = next(j for j in listed if "milk" in (j["allergens"] or []))
+    assert f"j0-{milky['id']}" not in taking(page)
+    refused = page_of(client, f"{KIT}&avoid=milk&take=j0-{milky['id']}", 422)
+    assert "was not taken: it contains milk" in unescape(refused)
+    assert [kit_of(x)["j"] for x in links(refused, "hold-t0")] == [["1", "2", "4"]]
+
+
+def test_a_colour_of_her_own_is_taken_for_one_place(client: FlaskClient) -> None:
+    answer = client.get(KIT + "&take=t2&own=%20Teal")
+    assert kit_of(answer.headers["Location"])["t"][:2] == ["1d8a8a", "d9a93b"]
+    assert kit_of(answer.headers["Location"])["t"][2] == "1d8a8a"
+    assert "“bluish-ish” is no colour" in unescape(page_of(client, KIT + "&take=t2&own=bluish-ish", 422))
+    unwanted = page_of(client, KIT + "&nocolour=%23ff0000&take=t2&own=%23ff0000", 422)
+    assert "which is not wanted" in unescape(unwanted)
+
+
+@pytest.mark.parametrize("take", ["", "j0", "j9-1", "j0-99999", "c7-1", "zz", "j0-2", "t0-12", "c0-2"])
+def test_taking_what_is_not_there_changes_nothing(client: FlaskClient, take: str) -> None:
+    page = page_of(client, f"{KIT}&take={take}", 422 if take else 200)
+    assert [kit_of(x)["j"] for x in links(page, "hold-t0")] == [["1", "2", "4"]]
+
+
+def test_the_list_is_searched_by_name_without_script(client: FlaskClient) -> None:
+    page = page_of(client, KIT + "&pick=j0&q=sugar+sanding")
+    form = page[page.index('class="choose"') :].partition("</form>")[0]
+    names = re.findall(r"loading=\"lazy\"><span>([^<]+)<", form)
+    assert names
+    assert all("sanding sugar" in name for name in names)
+    assert "Nothing here is called" in page_of(client, KIT + "&pick=j0&q=zebra")
+
+
+def test_a_kit_page_of_a_big_shelf_stays_light(client: FlaskClient) -> None:
+    sugar = {"kind": "sanding sugar", "colours": [{"hex": "#c8253b"}]}
+    for n in range(250):
+        client.post("/api/v1/jars", json=sugar | {"name": f"a jar with a rather long name, number {n}"})
+    for place in ("j0", "t0"):
+        assert len(page_of(client, f"{KIT}&pick={place}").encode()) <= 250_000
