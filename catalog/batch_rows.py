@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, cast
 
-from sqlalchemy import and_, select
+from sqlalchemy import Select, and_, bindparam, select
 from sqlalchemy.orm import Session
 
-from catalog.convert import UNITS_KEPT, moment
+from catalog.convert import ON_HAND, UNITS_KEPT, moment
 from catalog.rows import Record
 from catalog.stock_tables import OUTCOMES, STOCKED, BatchTable, LineTable
 from catalog.tables import STOCKED_TABLES, TABLES
@@ -16,10 +18,29 @@ from catalog.tables import STOCKED_TABLES, TABLES
 STRICT = ("jars",)
 
 
-def batch_row(session: Session, batch: BatchTable) -> Record:
-    """One batch; `stock` tells what it needs (None where unknown) and holds, `short` what a later count took."""
+@dataclass(frozen=True, slots=True)
+class Line:
+    """What a batch needs (None where unknown) and holds of one item, in its whole unit, and what nobody holds.
+
+    `free` is None where the amount on hand is not known.
+    """
+
+    id: int
+    of: str
+    item: int
+    name: str
+    needed: int | None
+    held: int
+    free: int | None
+
+
+def batch_row(session: Session, batch: BatchTable, held: Sequence[Line] | None = None) -> Record:
+    """One batch; `stock` tells what it needs (None where unknown) and holds, `short` what a later count took.
+
+    `held` are its lines where the caller has them.
+    """
     choice = batch.choice
-    lines = _lines(session, batch)
+    lines = [_told(line) for line in (lines_of(session, batch) if held is None else held)]
     names = {x["item"]: x["name"] for x in lines if x["of"] == "jars"}
     promised = batch.state == "promised"
     return {
@@ -69,30 +90,43 @@ def ended_as(counts: Mapping[str, int]) -> str:
     return max(counts, key=lambda word: counts[word])
 
 
-def _lines(session: Session, batch: BatchTable) -> list[Record]:
-    named = [STOCKED_TABLES[resource].name for resource in STOCKED]
-    wanted = select(LineTable, *named)
+def _lines() -> Select[Any]:
+    wanted = cast(Select[Any], select(LineTable.id, LineTable.needed, LineTable.held))
     for resource, column in STOCKED.items():
         table = STOCKED_TABLES[resource]
         its = (table.shelf_id == LineTable.shelf_id, table.id == getattr(LineTable, column))
-        wanted = wanted.outerjoin(table, and_(*its))
-    wanted = wanted.where(LineTable.shelf_id == batch.shelf_id, LineTable.batch_id == batch.id)
-    told = []
-    for line, *names in session.execute(wanted.order_by(LineTable.id)):
-        resource, name = next(one for one in zip(STOCKED, names, strict=True) if one[1] is not None)
-        scale, of = UNITS_KEPT[resource]
-        told.append(
-            {
-                "of": resource,
-                "item": getattr(line, STOCKED[resource]),
-                "name": name,
-                "needed": None if line.needed is None else line.needed / scale,
-                "held": line.held / scale,
-                "unit": "g" if of else ("piece" if resource == "boxes" else "of its unit"),
-            }
-        )
-    order = list(STOCKED)
-    return sorted(told, key=lambda one: order.index(one["of"]))
+        columns = (table.id, table.name, getattr(table, ON_HAND[resource]), table.reserved)
+        wanted = wanted.add_columns(*columns).outerjoin(table, and_(*its))
+    here = (LineTable.shelf_id == bindparam("shelf"), LineTable.batch_id == bindparam("batch"))
+    return wanted.where(*here).order_by(LineTable.id)
+
+
+# Built once, since building it costs more than asking it.
+_LINES = _lines()
+
+
+def lines_of(session: Session, batch: BatchTable) -> list[Line]:
+    """The batch's lines: its jars, gels, boxes and supplies in turn, each as they were added."""
+    found: dict[str, list[Line]] = {resource: [] for resource in STOCKED}
+    for id, needed, held, *items in session.execute(_LINES, {"shelf": batch.shelf_id, "batch": batch.id}):
+        for number, resource in enumerate(STOCKED):
+            item, name, on_hand, reserved = items[4 * number : 4 * number + 4]
+            if item is not None:
+                free = None if on_hand is None else on_hand - reserved
+                found[resource].append(Line(id, resource, item, name, needed, held, free))
+    return [line for lines in found.values() for line in lines]
+
+
+def _told(line: Line) -> Record:
+    scale, of = UNITS_KEPT[line.of]
+    return {
+        "of": line.of,
+        "item": line.item,
+        "name": line.name,
+        "needed": None if line.needed is None else line.needed / scale,
+        "held": line.held / scale,
+        "unit": "g" if of else ("piece" if line.of == "boxes" else "of its unit"),
+    }
 
 
 def _named(
@@ -102,9 +136,16 @@ def _named(
     return [{**row, "name": names.get(row["id"], "")} for row in rows]
 
 
+# Built once, since building them costs more than asking them.
+_NAMES = {
+    resource: select(table.id, table.name).where(
+        table.shelf_id == bindparam("shelf"), table.id.in_(bindparam("ids", expanding=True))
+    )
+    for resource, table in TABLES.items()
+}
+
+
 def _names(session: Session, shelf_id: int, resource: str, ids: set[int]) -> dict[int, str]:
-    table = TABLES[resource]
     if not ids:
         return {}
-    rows = session.execute(select(table.id, table.name).where(table.shelf_id == shelf_id, table.id.in_(ids)))
-    return {row.id: row.name for row in rows}
+    return {row.id: row.name for row in session.execute(_NAMES[resource], {"shelf": shelf_id, "ids": list(ids)})}

@@ -7,11 +7,11 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
-from sqlalchemy import case, delete, func, select
+from sqlalchemy import bindparam, case, delete, func, select
 from sqlalchemy.orm import Session
 
 from catalog.batch_fields import CHOICE, check_batch, flattened
-from catalog.batch_rows import as_entered, batch_row, ended_as
+from catalog.batch_rows import Line, as_entered, batch_row, ended_as
 from catalog.errors import NotFound
 from catalog.fields import Checks
 from catalog.holding import Basis, Needed, Short, hold, release, take, untake
@@ -28,6 +28,12 @@ from themekit.values import Gel, Shelf
 
 # What a batch takes from the shelf follows from these.
 _MADE_OF = (*CHOICE, "kits", "settings")
+# Built once, since every step of a batch asks it.
+_BATCH = select(BatchTable).where(
+    BatchTable.shelf_id == bindparam("shelf"),
+    BatchTable.id == bindparam("batch"),
+    BatchTable.archived_at.is_(None),
+)
 
 
 class Batches:
@@ -144,11 +150,11 @@ class Batches:
 
         def make(session: Session, shelf: ShelfTable) -> Record:
             batch = find_batch(session, shelf_id, id)
-            if batch.state != "promised":
-                check_fresh(batch, version)
-                _check_state(batch, "sketched", "be promised")
-                self.promise_within(session, shelf, batch)
-            return batch_row(session, batch)
+            if batch.state == "promised":
+                return batch_row(session, batch)
+            check_fresh(batch, version)
+            _check_state(batch, "sketched", "be promised")
+            return batch_row(session, batch, self.promise_within(session, shelf, batch))
 
         return self._once(shelf_id, key, ["promise", id], make)
 
@@ -203,18 +209,22 @@ class Batches:
             message = "There is not enough on the shelf for all of these batches; none was promised."
             raise Short(message, [p for e in lacking for p in e.problems], [s for e in lacking for s in e.short])
 
-    def promise_within(self, session: Session, shelf: ShelfTable, batch: BatchTable) -> None:
-        """Promise a sketch within a transaction that holds the shelf; raises `Short` or `InvalidValue`."""
+    def promise_within(self, session: Session, shelf: ShelfTable, batch: BatchTable) -> Sequence[Line]:
+        """Promise a sketch within a transaction that holds the shelf, and return what it holds.
+
+        Raises `Short` or `InvalidValue`.
+        """
         if batch.lines_revision != shelf.revision:
             value = self._store.within(session, shelf)
             clean, problems = check_batch({}, value, self._staples, as_entered(batch))
             raise_all(problems, "The batch cannot be promised as it is.")
             self._put(session, shelf, batch, clean)
             self._put_lines(session, shelf, batch, clean, value)
-        hold(session, shelf, batch, self._basis(session, shelf))
+        lines = hold(session, shelf, batch, self._basis(session, shelf))
         batch.state, batch.promised_at = "promised", now()
         batch.version += 1
         session.flush()
+        return lines
 
     def pack(self, shelf_id: int, id: int, key: str | None = None, version: int | None = None) -> Record:
         """Take what was held off the shelf, as moves. Packing again changes nothing.
@@ -354,8 +364,7 @@ def _by_day(today: date) -> list[Any]:
 
 def find_batch(session: Session, shelf_id: int, id: int) -> BatchTable:
     """A batch of that shelf; raises `NotFound`."""
-    here = (BatchTable.shelf_id == shelf_id, BatchTable.id == id, BatchTable.archived_at.is_(None))
-    batch = session.scalar(select(BatchTable).where(*here)) if possible(id) else None
+    batch = session.scalar(_BATCH, {"shelf": shelf_id, "batch": id}) if possible(id) else None
     if batch is None:
         hint = "List the batches to see what there is."
         raise NotFound(

@@ -7,13 +7,13 @@ any shop sells, what is there is held and the rest is to be bought.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any
+from dataclasses import dataclass, replace
+from typing import Any, cast
 
-from sqlalchemy import and_, select
+from sqlalchemy import Table, bindparam, select, update
 from sqlalchemy.orm import Session
 
-from catalog.batch_rows import STRICT, as_entered
+from catalog.batch_rows import STRICT, Line, as_entered, lines_of
 from catalog.convert import ON_HAND, UNITS_KEPT, on_hand_of
 from catalog.ledger import items_of, last_use, new_move
 from catalog.rows import Record
@@ -25,8 +25,19 @@ from themekit.values import Jar, Shelf
 
 #: What a batch needs of each stocked item, ("jars", 3) → g, pieces or of its unit; None where unknown.
 Needed = Callable[[Record, Shelf], Mapping[tuple[str, int], float | None]]
-Lines = list[tuple[str, Stocked, LineTable]]
 SHORT = "There is not enough on the shelf for this batch; nothing was promised."
+# Statements on the tables themselves, built once: a promise should cost little more than what it writes.
+_RESERVE = {
+    resource: update(cast(Table, table.__table__))
+    .where(table.shelf_id == bindparam("shelf"), table.id == bindparam("item"))
+    .values(reserved=table.reserved + bindparam("more"), version=table.version + 1)
+    for resource, table in STOCKED_TABLES.items()
+}
+_HOLD = (
+    update(cast(Table, LineTable.__table__))
+    .where(LineTable.id == bindparam("line"))
+    .values(held=bindparam("held_now"))
+)
 #: How many jars are offered instead of a short one, and how many are tried for that.
 MOST_INSTEAD, MOST_TRIED = 3, 12
 
@@ -49,22 +60,29 @@ class Short(ThemekitError, ValueError):
         self.short = list(short)
 
 
-def hold(session: Session, shelf: ShelfTable, batch: BatchTable, basis: Basis) -> None:
-    """Hold what the batch's lines need. Raises `Short` when a jar has too little; then nothing is held."""
-    lines = _rows(session, batch)
-    lacking = [
-        (line, row)
-        for resource, row, line in lines
-        if resource in STRICT and (line.needed is None or _free(resource, row) < line.needed)
-    ]
-    if lacking:
-        raise _short(session, batch, lacking, basis)
-    for resource, row, line in lines:
-        line.held = min(line.needed or 0, _free(resource, row))
-        if line.held:
-            row.reserved += line.held
-            row.version += 1
+def hold(session: Session, shelf: ShelfTable, batch: BatchTable, basis: Basis) -> list[Line]:
+    """Hold what the batch's lines need, of which nothing is held yet, and return them.
+
+    Raises `Short` when a jar has too little; then nothing is held.
+    """
+    lines = lines_of(session, batch)
+    _check_enough(session, batch, lines, basis)
+    lines = [replace(line, held=min(line.needed or 0, line.free or 0)) for line in lines]
+    session.flush()
+    connection = session.connection()
+    for resource, reserve in _RESERVE.items():
+        more = [{"shelf": shelf.id, "item": x.item, "more": x.held} for x in lines if x.of == resource and x.held]
+        if more:
+            connection.execute(reserve, more)
+    held = [{"line": line.id, "held_now": line.held} for line in lines if line.held]
+    if held:
+        connection.execute(_HOLD, held)
+    for row in session:
+        # What this session read of them before is no longer so.
+        if isinstance(row, Stocked | LineTable):
+            session.expire(row)
     shelf.stock_revision += 1
+    return lines
 
 
 def release(session: Session, batch: BatchTable) -> None:
@@ -79,15 +97,8 @@ def release(session: Session, batch: BatchTable) -> None:
 
 def take(session: Session, shelf: ShelfTable, batch: BatchTable, basis: Basis) -> None:
     """Write the moves of packing. Raises `Short` when a later count left too little of a jar."""
-    lines = _rows(session, batch)
-    lacking = [
-        (line, row)
-        for resource, row, line in lines
-        if resource in STRICT and (line.needed is None or line.held + _free(resource, row) < line.needed)
-    ]
-    if lacking:
-        raise _short(session, batch, lacking, basis)
-    for resource, row, line in lines:
+    _check_enough(session, batch, lines_of(session, batch), basis)
+    for resource, row, line in _rows(session, batch):
         used = min(line.needed or 0, line.held + _free(resource, row))
         row.reserved -= line.held
         line.held = 0
@@ -126,20 +137,15 @@ def untake(session: Session, shelf: ShelfTable, batch: BatchTable) -> None:
     session.flush()
 
 
-def _rows(session: Session, batch: BatchTable) -> Lines:
+def _rows(session: Session, batch: BatchTable) -> list[tuple[str, Stocked, LineTable]]:
     """The batch's lines with their items, by resource and id.
 
     The shelf is held by whoever writes, so nobody changes them meanwhile.
     """
-    wanted = select(LineTable, *STOCKED_TABLES.values())
-    for resource, column in STOCKED.items():
-        table = STOCKED_TABLES[resource]
-        its = (table.shelf_id == LineTable.shelf_id, table.id == getattr(LineTable, column))
-        wanted = wanted.outerjoin(table, and_(*its))
-    wanted = wanted.where(LineTable.shelf_id == batch.shelf_id, LineTable.batch_id == batch.id)
-    found = []
-    for line, *items in session.execute(wanted):
-        found += [(r, row, line) for r, row in zip(STOCKED_TABLES, items, strict=True) if row is not None]
+    here = (LineTable.shelf_id == batch.shelf_id, LineTable.batch_id == batch.id)
+    lines = {line.id: line for line in session.scalars(select(LineTable).where(*here))}
+    items = items_of(session, batch.shelf_id, list(lines.values()))
+    found = [(*items[id], line) for id, line in lines.items()]
     order = list(STOCKED)
     return sorted(found, key=lambda one: (order.index(one[0]), one[1].id))
 
@@ -150,26 +156,35 @@ def _free(resource: str, row: Stocked) -> int:
     return 0 if on_hand is None else on_hand - row.reserved
 
 
-def _short(
-    session: Session, batch: BatchTable, lacking: Sequence[tuple[LineTable, Stocked]], basis: Basis
-) -> Short:
+def _check_enough(session: Session, batch: BatchTable, lines: Sequence[Line], basis: Basis) -> None:
+    """Raise `Short` when what is held and what is free of a jar are less than is needed."""
+    lacking = [
+        line
+        for line in lines
+        if line.of in STRICT and (line.needed is None or line.held + (line.free or 0) < line.needed)
+    ]
+    if lacking:
+        raise _short(session, batch, lacking, basis)
+
+
+def _short(session: Session, batch: BatchTable, lacking: Sequence[Line], basis: Basis) -> Short:
     scale = UNITS_KEPT["jars"][0]
     value = basis.value()
     here = (JarTable.shelf_id == batch.shelf_id, JarTable.archived_at.is_(None))
     # The session's own amounts, since `value` may be of before this transaction's first steps.
     free = {row.id: _free("jars", row) for row in session.scalars(select(JarTable).where(*here))}
     short, problems = [], []
-    for line, row in lacking:
+    for line in lacking:
         need = None if line.needed is None else line.needed / scale
-        known = on_hand_of("jars", row) is not None
-        have = (_free("jars", row) + line.held) / scale if known else None
+        known = line.free is not None
+        have = None if line.free is None else (line.free + line.held) / scale
         instead = [
             {"jar": jar.id, "name": jar.name, "have_g": free[jar.id] / scale, "delta_e": round(far, 1)}
-            for jar, far in _instead(batch, row.id, value, basis.needed, free)
+            for jar, far in _instead(batch, line.item, value, basis.needed, free)
         ]
-        told = {"jar": row.id, "name": row.name, "need_g": need, "have_g": have, "instead": instead}
+        told = {"jar": line.item, "name": line.name, "need_g": need, "have_g": have, "instead": instead}
         short.append(told | {"batch": batch.id})
-        problems.append(Problem(f"jars.{row.id}", have, _wanted(need), _hint(row.name, need, known, instead)))
+        problems.append(Problem(f"jars.{line.item}", have, _wanted(need), _hint(line.name, need, known, instead)))
     return Short(SHORT, problems, short)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any, Protocol
 
-from sqlalchemy import select
+from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
 from catalog.errors import NameTaken, NotFound, StaleVersion
@@ -14,6 +14,9 @@ from themekit.errors import InvalidValue, Problem
 
 # What is beyond would overflow in PostgreSQL and, later, in SQLite.
 LARGEST_ID = 2**31 - 1
+# Built once, since every change of anything asks it.
+_SHELF = select(ShelfTable).where(ShelfTable.id == bindparam("id"))
+_HELD = _SHELF.with_for_update()
 
 
 class Versioned(Protocol):
@@ -38,8 +41,7 @@ def possible(id: Any) -> bool:
 
 def find_shelf(session: Session, shelf_id: int, hold: bool = False) -> ShelfTable:
     """The shelf of that id, held against other writers if wished; raises `NotFound`."""
-    wanted = select(ShelfTable).where(ShelfTable.id == shelf_id)
-    shelf = session.scalar(wanted.with_for_update() if hold else wanted) if possible(shelf_id) else None
+    shelf = session.scalar(_HELD if hold else _SHELF, {"id": shelf_id}) if possible(shelf_id) else None
     if shelf is None:
         raise NotFound("There is no such shelf.", [Problem("shelf", shelf_id, "the id of a shelf")])
     return shelf

@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from datetime import timedelta
 from typing import Any
 
-from sqlalchemy import delete, select
+from sqlalchemy import bindparam, delete, select
 from sqlalchemy.orm import Session
 
 from catalog.convert import utc
@@ -21,6 +21,15 @@ from themekit.errors import InvalidValue, Problem
 LONGEST_KEY = 200
 #: So long a key is remembered: far longer than any program or person tries again.
 KEPT = timedelta(days=30)
+# Built once, since every step with a key asks them.
+_ANSWER = select(AnswerTable).where(
+    AnswerTable.shelf_id == bindparam("shelf"), AnswerTable.key == bindparam("sent")
+)
+_SWEEP = (
+    delete(AnswerTable)
+    .where(AnswerTable.shelf_id == bindparam("shelf"), AnswerTable.at <= bindparam("until"))
+    .execution_options(synchronize_session=False)
+)
 
 
 def once(session: Session, shelf_id: int, key: str | None, question: Any, make: Callable[[], Record]) -> Record:
@@ -38,7 +47,7 @@ def once(session: Session, shelf_id: int, key: str | None, question: Any, make: 
         raise InvalidValue("This key cannot be used.", [problem])
     asked = hashlib.sha256(json.dumps(question, sort_keys=True, default=str).encode()).hexdigest()
     at = now()
-    found = session.scalar(select(AnswerTable).where(AnswerTable.shelf_id == shelf_id, AnswerTable.key == key))
+    found = session.scalar(_ANSWER, {"shelf": shelf_id, "sent": key})
     if found is not None and utc(found.at) > at - KEPT:
         if found.question != asked:
             hint = "Take a new key for a new request."
@@ -46,8 +55,7 @@ def once(session: Session, shelf_id: int, key: str | None, question: Any, make: 
             raise InvalidValue("This key was used for something else.", [problem])
         return found.answer
     # The key itself may be among them, so that it can be used anew.
-    old = delete(AnswerTable).where(AnswerTable.shelf_id == shelf_id, AnswerTable.at <= at - KEPT)
-    session.execute(old.execution_options(synchronize_session=False))
+    session.execute(_SWEEP, {"shelf": shelf_id, "until": at - KEPT})
     answer = make()
     session.add(AnswerTable(shelf_id=shelf_id, key=key, question=asked, answer=answer, at=at))
     return answer

@@ -85,6 +85,7 @@ class Store:
         self._kinds = kinds
         self.url = database_url(url)
         self._engine = open_engine(self.url)
+        self._writing = writing(self._engine)
         self._turns = Turns(self.url)
         self._kept: dict[int, tuple[tuple[int, int], Shelf]] = {}
         self._kept_lock = Lock()
@@ -159,7 +160,7 @@ class Store:
         with (
             told_plainly(self.url),
             self._turns.turn(),
-            Session(writing(self._engine)) as session,
+            Session(self._writing) as session,
             session.begin(),
         ):
             if session.scalar(select(ShelfTable.id).where(ShelfTable.name_key == made.name_key)):
@@ -423,7 +424,7 @@ class Store:
         with (
             told_plainly(self.url),
             self._turns.turn(),
-            Session(writing(self._engine)) as session,
+            Session(self._writing) as session,
             session.begin(),
         ):
             yield session, find_shelf(session, shelf_id, hold=True)
