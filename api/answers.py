@@ -20,7 +20,7 @@ from themekit.colour.space import lab_to_hex, labs_to_hex
 from themekit.suggest.asked import Asked, unwanted
 from themekit.suggest.blend import mean_colour
 from themekit.suggest.cutters import Chosen
-from themekit.suggest.ideas import Answer, Idea, ToldPalette, ToldTrio
+from themekit.suggest.ideas import Answer, Idea, InShort, ToldPalette, ToldTrio
 from themekit.suggest.idle import IdleJar, Use
 from themekit.suggest.needs import Allowed, Unmet
 from themekit.suggest.palettes import Palette, Unreached
@@ -142,7 +142,13 @@ def palette(told: ToldPalette, first: Sequence[str] = ()) -> Json:
         "tints": [tint(t) for t in told.palette.tints],
         "reasons": list(told.reasons),
         "cautions": [*first, *told.cautions],
+        "in_short": in_short(told.in_short),
     }
+
+
+def in_short(told: InShort) -> Json:
+    """The telling reasons and every caution but what is not met, in few words."""
+    return {"why": list(told.why), "cautions": list(told.cautions)}
 
 
 def named(found: Palette, names: Names) -> Palette:
@@ -174,6 +180,7 @@ def trio(told: ToldTrio, names: Names, first: Sequence[str] = ()) -> Json:
         **_jars(told.trio, names),
         "reasons": list(told.reasons),
         "cautions": [*first, *told.cautions],
+        "in_short": in_short(told.in_short),
     }
 
 
@@ -239,6 +246,7 @@ def idea(one: Idea, names: Names, currency: str | None) -> Json:
         "fallback": one.fallback,
         "reasons": list(one.reasons),
         "cautions": list(one.cautions),
+        "in_short": in_short(one.in_short),
     }
 
 

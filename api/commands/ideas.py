@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from api.commands import options, pictures, telling
+from api.commands import in_short, options, pictures, telling
 from api.commands.opening import asking
 from api.commands.paper import Paper, paper
 from api.commands.telling import Json, Lines
@@ -20,10 +20,13 @@ from api.commands.telling import Json, Lines
 @options.COOKIES
 @options.SERVE
 @options.NEEDS
+@options.FULL
 @options.SCORES
 @options.PICTURE
 @options.PLACE
-def command(text: tuple[str, ...], scores: bool, picture: str | None, as_json: bool, **given: Any) -> None:
+def command(
+    text: tuple[str, ...], full: bool, scores: bool, picture: str | None, as_json: bool, **given: Any
+) -> None:
     """Ideas for TEXT, such as "owl party in teal and gold" or a customer's own sentence.
 
     Each has three icing tints that your gels can mix, three jars and cutters from your
@@ -44,7 +47,10 @@ def command(text: tuple[str, ...], scores: bool, picture: str | None, as_json: b
         telling.show(
             answer,
             as_json,
-            lambda: [*lines(answer, at.shelf.name, at.jar_names(), paper(), scores), *pictures.told(files)],
+            lambda: [
+                *(lines if full else in_short.ideas)(answer, at.shelf.name, at.jar_names(), paper(), scores),
+                *pictures.told(files),
+            ],
         )
 
 

@@ -46,6 +46,9 @@ LIGHT: Callable[[F], F] = click.option(
     "--light", metavar="LIGHT", help="Also look under a “warm bulb”, a “warm led” or a “shop tube”."
 )
 SCORES: Callable[[F], F] = click.option("--scores", is_flag=True, help="Show the parts of each score, 0 to 1.")
+FULL: Callable[[F], F] = click.option(
+    "--full", is_flag=True, help="Tell all reasons, and the cautions with their sources."
+)
 PICTURE: Callable[[F], F] = click.option(
     "--picture", metavar="FILE", help="Also draw each suggestion into FILE.svg, numbered if there are several."
 )

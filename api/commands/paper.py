@@ -40,13 +40,25 @@ class Paper:
         lines = self.wrapped(text, hanging="  ")
         return ["", *(f"\x1b[1m{line}\x1b[0m" for line in lines)] if self.colours else ["", *lines]
 
-    def coloured(self, hexes: Sequence[str], text: str, indent: str = "    ") -> list[str]:
-        """A paragraph behind chips of its colours; without chips their hex stands at its end."""
+    def coloured(
+        self,
+        hexes: Sequence[str],
+        text: str,
+        indent: str = "    ",
+        hanging: str | None = None,
+        codes: bool = True,
+    ) -> list[str]:
+        """A paragraph behind chips of its colours; without chips their hex stands at its end, if `codes`.
+
+        `hanging` begins all lines but the first; `indent` and two spaces where it is left out.
+        """
+        hanging = indent + "  " if hanging is None else hanging
         if not self.colours:
-            return self.wrapped(f"{text}  {_hexes(hexes)}", indent, indent + "  ")
+            return self.wrapped(f"{text}  {_hexes(hexes)}" if codes else text, indent, hanging)
         shown = hexes[:MOST_CHIPS]
         blank = _CHIP * len(shown)
-        lines = self.wrapped(f"{text}  {_hexes(hexes[:1])}" if len(hexes) == 1 else text, f"{indent}{blank} ")
+        told = f"{text}  {_hexes(hexes)}" if codes and len(hexes) == 1 else text
+        lines = self.wrapped(told, f"{indent}{blank} ", f"{hanging}{blank} ")
         return [indent + self.chips(shown) + lines[0][len(indent) + len(blank) :], *lines[1:]]
 
     def chips(self, hexes: Sequence[str]) -> str:

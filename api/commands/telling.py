@@ -16,7 +16,6 @@ Json = Mapping[str, Any]
 Lines = list[str]
 #: From these scores on a part is called by these words; where to draw the lines was judged by eye.
 _WORDS = ((0.75, "very good"), (0.6, "good"), (0.45, "fair"), (0.0, "weak"))
-_SURENESS = ((0.9, "surely"), (0.6, "fairly surely"), (0.35, "not very surely"), (0.0, "hardly at all"))
 
 
 def show(answer: Json, as_json: bool, lines: Callable[[], Iterable[str]]) -> None:
@@ -63,41 +62,58 @@ def opening(answer: Json, jars: Mapping[int, str], sheet: Paper) -> Lines:
     lines: Lines = []
     for sentence in unmet_sentences(answer):
         lines += sheet.wrapped(f"NOT MET: {sentence}", hanging="  ")
-    theme = answer["theme"]
-    if theme:
-        told = "; ".join(_meant(theme))
-        lines += sheet.wrapped(
-            f"Understood {_surely(theme)}: {told}." if told else "Nothing was understood.", hanging="  "
-        )
+    if answer["theme"]:
+        for sentence in _meant(answer["theme"]):
+            lines += sheet.wrapped(sentence, hanging="  ")
     if answer["needs"]["applied"]:
-        lines += sheet.wrapped(f"Needs kept: {'; '.join(needs_told(answer, jars))}.", hanging="  ")
+        by = " by toppings and gels" if lines and answer["unmet"] else ""
+        lines += sheet.wrapped(f"Needs kept{by}: {'; '.join(needs_told(answer, jars))}.", hanging="  ")
     if answer["ruled_out"]:
-        told = listed(f"{plural(count, 'jar')} for “{need}”" for need, count in answer["ruled_out"].items())
-        lines += sheet.wrapped(f"Left out: {told}.", hanging="  ")
+        from themekit.suggest.left_out import left_out
+
+        lines += sheet.wrapped(f"Left out: {'; '.join(left_out(answer['ruled_out']))}.", hanging="  ")
     for note in answer["notes"]:
         lines += sheet.wrapped(note, hanging="  ")
     return lines
 
 
+#: What a way of reading that guesses ends or begins with, and how it is told.
+_GUESSED = {
+    "one letter mended": "if it is a slip of one letter",
+    "a part of the word": "by a part of the word",
+    "by meaning": "by its meaning",
+}
+
+
 def _meant(theme: Json) -> Lines:
-    """What each phrase stands for in the theme, guesses told as such; needs are told by themselves."""
+    """What each phrase stands for in the theme, and by itself what is only a guess."""
     sure: dict[str, Lines] = {}
-    guessed: dict[str, Lines] = {}
+    guessed: dict[tuple[str, str], Lines] = {}
     for one in theme["understood"]:
         if one["as"] in ("theme", "thing", "colour"):
-            found = guessed if one["how"].startswith("by meaning") else sure
-            found.setdefault(one["words"], []).append(one["name"])
-    told = [f"“{words}” as {listed(names)}" for words, names in sure.items()]
-    return told + [f"“{words}”, by its meaning, perhaps as {listed(names)}" for words, names in guessed.items()]
+            how = next((told for mark, told in _GUESSED.items() if mark in one["how"]), None)
+            found = (
+                sure.setdefault(one["words"], []) if how is None else guessed.setdefault((one["words"], how), [])
+            )
+            found.append(one["name"])
+    out = []
+    if sure:
+        little = "Only a little was understood" if theme["fallback"] else "Understood"
+        out.append(f"{little}: {listed(_as(words, names) for words, names in sure.items())}.")
+    if guessed:
+        told = "; ".join(f"“{words}” perhaps as {listed(names)}, {how}" for (words, how), names in guessed.items())
+        out.append(f"A guess: {told}.")
+    return out or ["Nothing was understood."]
 
 
-def _surely(theme: Json) -> str:
-    return next(word for least, word in _SURENESS if theme["sureness"] >= least)
+def _as(words: str, names: Sequence[str]) -> str:
+    others = [name for name in names if name != words]
+    return f"“{words}” as {listed(others)}" if others else f"“{words}”"
 
 
 def needs_told(answer: Json, jars: Mapping[int, str]) -> Lines:
-    """Each need that was applied, with the words that it was read from."""
-    lines = []
+    """The needs that were applied, those read from the same words together, with these words."""
+    by_source: dict[str, Lines] = {}
     for applied in answer["needs"]["applied"]:
         value = applied["value"]
         told = {
@@ -110,33 +126,47 @@ def needs_told(answer: Json, jars: Mapping[int, str]) -> Lines:
         }.get(applied["need"], f"no {value}")
         source = applied["source"]
         if applied["need"] == "avoid_colours" and source != "given":
-            told = f"“{source}”, every sort of it"
-            source = told
-        lines.append(told if source in ("given", told) else f"{told} (“{source}”)")
-    return list(dict.fromkeys(lines))
+            told, source = f"“{source}”, every sort of it", "given"
+        by_source.setdefault(told if source == "given" else source, []).append(told)
+    out = []
+    for source, told_of in by_source.items():
+        needs = listed(told_of)
+        out.append(needs if source == needs else f"{needs} (“{source}”)")
+    return out
+
+
+def tint_told(tint: Json) -> str:
+    """A tint with its recipe in g of gel per 100 g of icing."""
+    doses = ", ".join(f"{number(dose['g_per_100g'])} g {dose['gel']}" for dose in tint["recipe"])
+    return f"{tint['name']}: {doses or 'no gel, the icing as it is'}"
 
 
 def tint_lines(tints: Sequence[Json], sheet: Paper) -> Lines:
     """Each tint with its recipe in g of gel per 100 g of icing."""
-    lines = []
-    for tint in tints:
-        doses = ", ".join(f"{number(dose['g_per_100g'])} g {dose['gel']}" for dose in tint["recipe"])
-        lines += sheet.coloured([tint["hex"]], f"{tint['name']}: {doses or 'no gel, the icing as it is'}")
-    return lines
+    return [line for tint in tints for line in sheet.coloured([tint["hex"]], tint_told(tint))]
+
+
+def jar_colours(jar: Json) -> Lines:
+    """A jar's colours as hex, the largest share first."""
+    return [share["hex"] for share in sorted(jar["colours"], key=lambda c: -c["share"])]
+
+
+def cup_told(jar: Json, serve: str, kits: int) -> str:
+    """A jar with its grams for one kit, and for all kits where there are several."""
+    grams = jar["grams_per_kit"]
+    told = "grams not known" if grams is None else f"{number(grams)} g"
+    if grams is not None and kits > 1:
+        told += f" ({number(grams * kits)} g for {kits} kits)"
+    if serve == "mixed":
+        told = f"{round(100 * jar['share'])} % of the volume, {told}"
+    return f"{jar['name']}: {told}"
 
 
 def cup_lines(trio: Json, kits: int, sheet: Paper) -> Lines:
     """Each jar of a trio with its grams for one kit, and for all kits where there are several."""
     lines = []
     for jar in trio["jars"]:
-        grams = jar["grams_per_kit"]
-        told = "grams not known" if grams is None else f"{number(grams)} g"
-        if grams is not None and kits > 1:
-            told += f" ({number(grams * kits)} g for {kits} kits)"
-        if trio["serve"] == "mixed":
-            told = f"{round(100 * jar['share'])} % of the volume, {told}"
-        colours = [share["hex"] for share in sorted(jar["colours"], key=lambda c: -c["share"])]
-        lines += sheet.coloured(colours, f"{jar['name']}: {told}")
+        lines += sheet.coloured(jar_colours(jar), cup_told(jar, trio["serve"], kits))
     blend = trio["blend"]
     if blend:
         lines += sheet.coloured([blend["hex"]], f"together about {blend['name']}")

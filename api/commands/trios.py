@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from api.commands import options, pictures, telling
+from api.commands import in_short, options, pictures, telling
 from api.commands.opening import asking
 from api.commands.paper import Paper, paper
 from api.commands.telling import Json, Lines
@@ -20,12 +20,14 @@ from api.commands.telling import Json, Lines
 @options.COUNT
 @options.SERVE
 @options.NEEDS
+@options.FULL
 @options.SCORES
 @options.PICTURE
 @options.PLACE
 def command(
     text: tuple[str, ...],
     palette: tuple[str, ...] | None,
+    full: bool,
     scores: bool,
     picture: str | None,
     as_json: bool,
@@ -44,7 +46,10 @@ def command(
         telling.show(
             answer,
             as_json,
-            lambda: [*lines(answer, at.shelf.name, at.jar_names(), paper(), scores), *pictures.told(files)],
+            lambda: [
+                *(lines if full else in_short.trios)(answer, at.shelf.name, at.jar_names(), paper(), scores),
+                *pictures.told(files),
+            ],
         )
 
 

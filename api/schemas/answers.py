@@ -56,6 +56,13 @@ class TintTold(ColourTold):
     recipe = many(DoseTold, "empty for plain icing")
 
 
+class InShortTold(Strict):
+    """For those who only want to decide."""
+
+    why = sentences("the telling reasons")
+    cautions = sentences("every caution in few words, without sources; what is not met is told by `unmet`")
+
+
 class PaletteTold(Strict):
     """Three tints."""
 
@@ -64,6 +71,7 @@ class PaletteTold(Strict):
     tints = many(TintTold, "three of them", validate=Length(equal=3))
     reasons = sentences("why they suit")
     cautions = sentences("what to mind")
+    in_short = fields.Nested(InShortTold, required=True)
 
 
 class PaletteScore(Strict):
@@ -118,6 +126,7 @@ class TrioTold(TrioFacts):
 
     reasons = sentences("why they suit")
     cautions = sentences("what to mind")
+    in_short = fields.Nested(InShortTold, required=True)
 
 
 class CutterTold(Strict):
@@ -153,6 +162,7 @@ class IdeaTold(Strict):
     )
     reasons = sentences("why it suits")
     cautions = sentences("what to mind, the most serious first")
+    in_short = fields.Nested(InShortTold, required=True)
 
 
 class Palettes(ToldFirst):

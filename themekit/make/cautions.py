@@ -8,7 +8,7 @@ sugar, so nothing is said of hot sugar.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -38,6 +38,11 @@ SHARED_KITCHEN = (
     "Made in a home kitchen that also handles other allergens: say so on the label, and check the local code "
     "and each maker's label."
 )
+SHARED_KITCHEN_SHORT = (
+    "Made in a home kitchen that handles other allergens too: say so on the label, and check the local code "
+    "and each maker's label."
+)
+RAW_EGG_SHORT = "Make royal icing with meringue powder or pasteurised whites, not with raw whites."
 RAW_FLOUR = (
     "The dough holds raw flour and often raw egg: bake before eating, and let no one taste it raw (US CDC, Raw "
     "Flour and Dough; US FDA, Flour Is a Raw Food)."
@@ -63,6 +68,8 @@ class Caution:
     why       the reason alone
     source    where it is from, or that it is common practice
     severity  "danger" before "care" before "note"
+    short     the same in few words, without its source, for those who decide; no allergen and no
+              danger is left out of it
     """
 
     kind: str
@@ -70,11 +77,17 @@ class Caution:
     why: str
     source: str
     severity: Severity
+    short: str = ""
 
 
 def texts(cautions: Iterable[Caution]) -> list[str]:
     """The sentences alone, in order."""
     return [caution.text for caution in cautions]
+
+
+def shorts(cautions: Iterable[Caution]) -> list[str]:
+    """The same in few words, in order; a caution that has none is told whole."""
+    return [caution.short or caution.text for caution in cautions]
 
 
 def of_order(
@@ -133,12 +146,12 @@ def of_kit(
     named |= {j.name: j.composition for j in jars}
     out = [
         *of_allergens(named),
-        Caution("kitchen", SHARED_KITCHEN, "traces of other allergens", PRACTICE, "care"),
+        Caution("kitchen", SHARED_KITCHEN, "traces of other allergens", PRACTICE, "care", SHARED_KITCHEN_SHORT),
         *of_choking(jars, needs, strict),
     ]
     if icing.allergens is None or "egg" in icing.allergens:
         why = "raw whites may carry Salmonella"
-        out.append(Caution("egg", RAW_EGG, why, "Iowa State University Extension, 2022", "care"))
+        out.append(Caution("egg", RAW_EGG, why, "Iowa State University Extension, 2022", "care", RAW_EGG_SHORT))
     return [*out, *of_additives(named, rules), *(of_heat(jars) if heat else ())]
 
 
@@ -161,21 +174,29 @@ def of_allergens(named: Mapping[str, Composition]) -> list[Caution]:
             possible.setdefault(allergen, []).append(name)
     unknown = [n for n, c in named.items() if c.allergens is None]
     traces = [n for n, c in named.items() if c.allergens is not None and c.may_contain is None]
-    told: list[tuple[str, str, str, Severity]] = []
+    told: list[tuple[str, str, str, Severity, str]] = []
     if contains:
         where = "; ".join(f"{a} ({listed(names)})" for a, names in sorted(contains.items()))
-        told.append((f"Contains {where}.", "allergens entered", "as entered from the labels", "danger"))
+        short = f"Contains {listed(sorted(contains))}."
+        told.append((f"Contains {where}.", "allergens entered", "as entered from the labels", "danger", short))
     if possible:
         where = "; ".join(f"{a} ({listed(names)})" for a, names in sorted(possible.items()))
         text = f"May contain {where}, by the makers' labels."
-        told.append((text, "possible traces", "the makers' labels", "care"))
+        told.append((text, "possible traces", "the makers' labels", "care", _may_contain(possible, contains)))
     if unknown:
         text = f"Allergens are not entered for {listed(unknown)}: read the label before promising anything."
-        told.append((text, "unknown allergens", "nothing was entered", "danger"))
+        short = f"Allergens not entered: {listed(unknown)}; read the label first."
+        told.append((text, "unknown allergens", "nothing was entered", "danger", short))
     if traces:
         text = f"No “may contain” is entered for {listed(traces)}: makers need not print one, so ask."
-        told.append((text, "such a line is voluntary", "nothing was entered", "note"))
+        short = f"“May contain” not entered: {listed(traces)}; ask the maker."
+        told.append((text, "such a line is voluntary", "nothing was entered", "note", short))
     return [Caution("allergens", *one) for one in told]
+
+
+def _may_contain(possible: Iterable[str], contains: Collection[str]) -> str:
+    """Traces in few words, less those of what is in it for certain, which is told before."""
+    return f"May contain {listed(sorted(set(possible).difference(contains)) or sorted(possible))}."
 
 
 def of_choking(jars: Iterable[Jar], needs: Needs, strict: bool = False) -> list[Caution]:
@@ -195,6 +216,7 @@ def of_choking(jars: Iterable[Jar], needs: Needs, strict: bool = False) -> list[
                 "; ".join(f"{j.name}: {_why_choking(j)}" for j in pieces),
                 source,
                 "danger" if young else "care",
+                f"Not for children under {age}: {listed([j.name for j in pieces])} (small hard or sticky pieces).",
             )
         )
     large = [j.name for j in pieces if hard_ball(j, LARGE_BALL_MM)]
@@ -207,6 +229,8 @@ def of_choking(jars: Iterable[Jar], needs: Needs, strict: bool = False) -> list[
                 "large enough to close a small airway",
                 "own caution; " + source,
                 "danger",
+                f"Hard balls of {LARGE_BALL_MM:g} mm and more can block a windpipe whole ({listed(large)}): leave "
+                "them out where small children eat.",
             )
         )
     metallic = [j.name for j in held if j.texture.finish == "metallic" and "dragée" in j.kind]
@@ -219,12 +243,16 @@ def of_choking(jars: Iterable[Jar], needs: Needs, strict: bool = False) -> list[
                 "not held to be food in the US when sold to decorate",
                 "FDA Compliance Policy Guide 545.200 (1988)",
                 "danger",
+                f"For decoration only in the US, not to be eaten: {listed(metallic)}; elsewhere check the local "
+                "code.",
             )
         )
     hard = [j.name for j in held if hard_ball(j) or (j.texture.hardness == "hard" and j.hard_small_pieces)]
     if hard:
         text = f"Hard on teeth: {listed(hard)}; let them soften in the icing, do not bite them dry."
-        out.append(Caution("teeth", text + f" ({PRACTICE})", "hard pieces can crack a tooth", PRACTICE, "note"))
+        short = f"Hard on teeth: {listed(hard)}; let them soften in the icing."
+        why = "hard pieces can crack a tooth"
+        out.append(Caution("teeth", text + f" ({PRACTICE})", why, PRACTICE, "note", short))
     if young and not pieces:
         text = (
             f"A child of {youngest} is eating: pieces of toppings can still be inhaled, so stay beside the child."
@@ -282,19 +310,22 @@ def _everywhere(found: Mapping[str, list[str]]) -> list[Caution]:
             "UK the label must say so (Regulation (EC) 1333/2008, Annex V)."
         )
         source = "Regulation (EC) No 1333/2008, Annex V; UK Food Standards Agency guidance, 2010"
-        out.append(Caution("additives", text, "a warning is asked for in the EU and UK", source, "care"))
+        short = f"{', '.join(six)} may affect children's activity and attention; EU and UK labels must say so."
+        out.append(Caution("additives", text, "a warning is asked for in the EU and UK", source, "care", short))
     if "E127" in found:
         text = (
             f"E127 (Red No. 3) in {listed(found['E127'])}: not permitted in US food from 15 January 2027 "
             "(90 FR 4628)."
         )
-        out.append(Caution("additives", text, "withdrawn in the US", "90 FR 4628, 16 January 2025", "care"))
+        short = f"E127 (Red No. 3), not permitted in US food from 15 January 2027: {listed(found['E127'])}."
+        out.append(Caution("additives", text, "withdrawn in the US", "90 FR 4628, 16 January 2025", "care", short))
     if "E171" in found:
         text = (
             f"E171 (titanium dioxide) in {listed(found['E171'])}: not authorised in the EU since 2022 "
             "(Regulation (EU) 2022/63)."
         )
-        out.append(Caution("additives", text, "withdrawn in the EU", "Regulation (EU) 2022/63", "care"))
+        short = f"E171 (titanium dioxide), not authorised in the EU: {listed(found['E171'])}."
+        out.append(Caution("additives", text, "withdrawn in the EU", "Regulation (EU) 2022/63", "care", short))
     return out
 
 
@@ -362,36 +393,5 @@ def of_tints(tints: Sequence[Tint]) -> list[Caution]:
         f"Very dark icing ({listed(dark)}) bleeds into light icing beside it: let it dry first, and expect "
         "coloured tongues."
     )
-    return [Caution("bleeding", text, "much colour moves in wet icing", PRACTICE, "note")]
-
-
-def for_kit(
-    jars: Sequence[Jar], gels: Sequence[Gel], dough: Composition, icing: Composition, needs: Needs
-) -> list[str]:
-    """All cautions of a kit with these jars and gels as sentences, for ideas."""
-    return texts(of_kit(jars, gels, dough, icing, needs))
-
-
-def allergen_cautions(named: Mapping[str, Composition]) -> list[str]:
-    """`of_allergens` as sentences."""
-    return texts(of_allergens(named))
-
-
-def choking_cautions(jars: Iterable[Jar], needs: Needs) -> list[str]:
-    """`of_choking` as sentences."""
-    return texts(of_choking(jars, needs))
-
-
-def additive_cautions(named: Mapping[str, Composition]) -> list[str]:
-    """`of_additives` of every jurisdiction as sentences."""
-    return texts(of_additives(named))
-
-
-def heat_cautions(jars: Iterable[Jar]) -> list[str]:
-    """`of_heat` as sentences."""
-    return texts(of_heat(jars))
-
-
-def for_tints(tints: Sequence[Tint]) -> list[str]:
-    """`of_tints` as sentences."""
-    return texts(of_tints(tints))
+    short = f"Very dark icing bleeds: let the {listed(dark)} dry before a light one goes beside it."
+    return [Caution("bleeding", text, "much colour moves in wet icing", PRACTICE, "note", short)]

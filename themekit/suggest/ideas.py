@@ -19,10 +19,18 @@ from themekit.make import cautions
 from themekit.suggest import weights as w
 from themekit.suggest.asked import MOST_IDEAS, Asked, require_theme
 from themekit.suggest.cutters import Chosen, CutterSearch, cutters_part, search_for
+from themekit.suggest.left_out import UNASKED_NUTS
 from themekit.suggest.lookup import Key
 from themekit.suggest.needs import Allowed, allowed, broken, relax_hints
 from themekit.suggest.palettes import Palette, PaletteSearch, Tints, Unreached, tints_within_reach
-from themekit.suggest.reasons import cutter_cautions, cutter_reasons, palette_reasons, trio_reasons
+from themekit.suggest.reasons import (
+    cutter_cautions,
+    cutter_reasons,
+    palette_reasons,
+    palette_why,
+    trio_reasons,
+    trio_why,
+)
 from themekit.suggest.request import ALLERGEN_WORDS
 from themekit.suggest.taste import NO_TASTE, Taste
 from themekit.suggest.trios import Serve, Trio, TrioSearch, motif_part
@@ -39,21 +47,31 @@ _NUTS = frozenset(("peanut", "tree nut"))
 
 
 @dataclass(frozen=True, slots=True)
-class ToldPalette:
-    """A palette with its reasons and cautions."""
+class InShort:
+    """The telling reasons, and every caution in few words, for those who only want to decide."""
 
-    palette: Palette
-    reasons: tuple[str, ...]
+    why: tuple[str, ...]
     cautions: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
+class ToldPalette:
+    """A palette with its reasons and cautions, and both in short."""
+
+    palette: Palette
+    reasons: tuple[str, ...]
+    cautions: tuple[str, ...]
+    in_short: InShort
+
+
+@dataclass(frozen=True, slots=True)
 class ToldTrio:
-    """A trio with its reasons and cautions."""
+    """A trio with its reasons and cautions, and both in short."""
 
     trio: Trio
     reasons: tuple[str, ...]
     cautions: tuple[str, ...]
+    in_short: InShort
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +85,7 @@ class Idea:
     cutters: tuple[Chosen, ...]
     reasons: tuple[str, ...]
     cautions: tuple[str, ...]
+    in_short: InShort
     fallback: bool = False
 
 
@@ -173,20 +192,26 @@ class Suggester:
         named = {"icing": self.shelf.icing} | {
             cautions.gel_told(g): g.composition for g in self.gels() if g.id in ids
         }
-        told = [*cautions.for_tints(palette.tints), *cautions.additive_cautions(named)]
-        return ToldPalette(palette, tuple(palette_reasons(palette, self.anchors, unreached)), tuple(told))
+        told = [*cautions.of_tints(palette.tints), *cautions.of_additives(named)]
+        return ToldPalette(
+            palette,
+            tuple(palette_reasons(palette, self.anchors, unreached)),
+            tuple(cautions.texts(told)),
+            InShort(tuple(palette_why(palette, self.anchors)), tuple(cautions.shorts(told))),
+        )
 
     def told_trio(self, trio: Trio, palette: Palette | None, anchors: Sequence[Anchor] | None = None) -> ToldTrio:
         """A trio with reasons and cautions."""
         named = {j.name: j.composition for j in trio.jars}
         told = [
-            *cautions.allergen_cautions(named),
-            *cautions.choking_cautions(trio.jars, self.asked.needs),
-            *cautions.additive_cautions(named),
-            *cautions.heat_cautions(trio.jars),
+            *cautions.of_allergens(named),
+            *cautions.of_choking(trio.jars, self.asked.needs),
+            *cautions.of_additives(named),
+            *cautions.of_heat(trio.jars),
         ]
         reasons = trio_reasons(trio, palette, self.anchors if anchors is None else anchors, self.today)
-        return ToldTrio(trio, tuple(reasons), tuple(told))
+        short = InShort(tuple(trio_why(trio, self.today)), tuple(cautions.shorts(told)))
+        return ToldTrio(trio, tuple(reasons), tuple(cautions.texts(told)), short)
 
     def ideas(self, count: int, serve: Serve = "apart") -> Answer:
         """Up to `count` ideas; raises `ThemeNotUnderstood`, `TooFewCandidates` or `NeedConflict`."""
@@ -283,24 +308,21 @@ class Suggester:
         gel_ids = {d.gel_id for t in told.palette.tints for d in t.recipe}
         gel_names = {d.gel for t in told.palette.tints for d in t.recipe if d.gel_id is None}
         gels = [g for g in self.gels() if g.id in gel_ids or g.name in gel_names]
-        kit = cautions.for_kit(trio.jars, gels, self.shelf.dough, self.shelf.icing, self.asked.needs)
+        kit = [
+            *cautions.of_kit(trio.jars, gels, self.shelf.dough, self.shelf.icing, self.asked.needs),
+            *cautions.of_tints(told.palette.tints),
+            *cutter_cautions(chosen),
+        ]
+        of_cookies = cutter_reasons(chosen, self.cutters.named, self.cutters.lacking)
         return Idea(
             score=round(score, 6),
             parts=parts,
             palette=told,
             trio=told_trio,
             cutters=chosen,
-            reasons=(
-                *told.reasons,
-                *told_trio.reasons,
-                *cutter_reasons(chosen, self.cutters.named, self.cutters.lacking),
-            ),
-            cautions=(
-                *(u.sentence() for u in self.allowed.unmet),
-                *kit,
-                *cautions.for_tints(told.palette.tints),
-                *cutter_cautions(chosen),
-            ),
+            reasons=(*told.reasons, *told_trio.reasons, *of_cookies),
+            cautions=(*(u.sentence() for u in self.allowed.unmet), *cautions.texts(kit)),
+            in_short=InShort(tuple(of_cookies), tuple(cautions.shorts(kit))),
             fallback=fallback,
         )
 
@@ -380,7 +402,7 @@ def _without_nuts(left: Allowed, asked: Asked) -> Allowed:
     kept = tuple(j for j in left.jars if j.id in asked.needs.use_jars or not has_nuts(j))
     if len(kept) == len(left.jars):
         return left
-    ruled = dict(left.ruled_out) | {"nuts only when asked for": len(left.jars) - len(kept)}
+    ruled = dict(left.ruled_out) | {UNASKED_NUTS: len(left.jars) - len(kept)}
     return replace(left, jars=kept, ruled_out=ruled)
 
 

@@ -39,7 +39,7 @@ AVOIDED_SHARE = 0.1
 #: One US tablespoon in mL (231 cubic inches to the gallon, 256 tablespoons).
 TABLESPOON_ML = 14.78676478125
 #: An E number: digits, letter and sub-class.
-_E_NUMBER = re.compile(r"E(\d{3,4})([a-z])?(?:\(([ivx]+)\))?", re.IGNORECASE)
+E_NUMBER = re.compile(r"E(\d{3,4})([a-z])?(?:\(([ivx]+)\))?", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +134,7 @@ def same_additive(asked: str, entered: str) -> bool:
 
 def _wider(one: str, other: str) -> bool:
     """Whether E number `one` is the class that `other` belongs to."""
-    a, b = _E_NUMBER.fullmatch(one), _E_NUMBER.fullmatch(other)
+    a, b = E_NUMBER.fullmatch(one), E_NUMBER.fullmatch(other)
     if not a or not b or one.casefold() == other.casefold():
         return False
     return all(not x or x.casefold() == (y or "").casefold() for x, y in zip(a.groups(), b.groups(), strict=True))

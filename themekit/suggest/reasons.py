@@ -11,6 +11,8 @@ from themekit.colour.difference import delta_e_2000
 from themekit.colour.light import seen_under, smallest_difference
 from themekit.colour.scheme import scheme
 from themekit.colour.space import Floats, labs_to_hex
+from themekit.make.cautions import Caution
+from themekit.make.settings.base import PRACTICE
 from themekit.suggest.cutters import Chosen
 from themekit.suggest.named import Named
 from themekit.suggest.palettes import Palette, Unreached
@@ -40,6 +42,11 @@ def palette_reasons(palette: Palette, anchors: Sequence[Anchor], unreached: Sequ
             f"a difference of {miss.delta_e:g} (CIEDE2000)."
         )
     return out
+
+
+def palette_why(palette: Palette, anchors: Sequence[Anchor]) -> list[str]:
+    """The telling part of the reasons: what of the theme the tints show, and whether writing stays legible."""
+    return [*_theme_reason(palette.tints, anchors), _lightness_reason(palette.tints)]
 
 
 def light_reason(palette: Palette, light: str) -> str:
@@ -126,6 +133,38 @@ def trio_reasons(trio: Trio, palette: Palette | None, anchors: Sequence[Anchor],
     return out
 
 
+def trio_why(trio: Trio, today: date | None) -> list[str]:
+    """The telling part of the reasons: texture in one sentence, what to use up, and last how far it reaches."""
+    return [*_texture(trio.jars), *_idle(trio.jars, today), _reach(trio.portions, trio.makes_kits)]
+
+
+def _texture(jars: Sequence[Jar]) -> list[str]:
+    """Forms and grain sizes: "Balls, lumps and flakes of 1.5, 4 and 8 mm."."""
+    forms = list(dict.fromkeys(FORM_WORDS[j.texture.form] for j in jars if j.texture.form))
+    sizes = sorted({j.texture.grain_mm for j in jars if j.texture.grain_mm})
+    if not forms:
+        return []
+    told = listed(forms)
+    of = f" of {listed([f'{s:g}' for s in sizes])} mm" if sizes else ""
+    return [f"{told[0].upper()}{told[1:]}{of}."]
+
+
+def _reach(portions: Sequence[Portion], makes: int | None) -> str:
+    """For how many kits the jars are enough, and which is the first to run out."""
+    unknown = listed([p.jar.name for p in portions if p.jar.on_hand_g is None])
+    if makes is None:
+        missing = f"enter how much there is of {unknown}" if unknown else "enter what a spoonful of each weighs"
+        return f"For how many kits is not known: {missing}."
+    first = _first_out(portions).jar.name
+    if makes == 0:
+        return f"Not enough for one kit: {first}."
+    return f"About {makes} kit{'s' * (makes != 1)}; first to run out: {first}."
+
+
+def _first_out(portions: Sequence[Portion]) -> Portion:
+    return min(portions, key=lambda p: (p.jar.on_hand_g or 0) / (p.grams_per_kit or 1))
+
+
 def _grains(jars: Sequence[Jar]) -> list[str]:
     sizes = sorted(j.texture.grain_mm for j in jars if j.texture.grain_mm)
     if len(sizes) < 3:
@@ -170,10 +209,8 @@ def _stock(portions: Sequence[Portion], makes: int | None) -> list[str]:
     filled = [p.jar.name for p in portions if "density_g_per_ml" in p.jar.defaults]
     out = []
     if makes is not None:
-        first = min(portions, key=lambda p: (p.jar.on_hand_g or 0) / (p.grams_per_kit or 1))
-        out.append(
-            f"The jars on hand make about {makes} kit{'s' * (makes != 1)}; first to run out: {first.jar.name}."
-        )
+        first = _first_out(portions).jar.name
+        out.append(f"The jars on hand make about {makes} kit{'s' * (makes != 1)}; first to run out: {first}.")
     if unknown:
         out.append(f"How much there is of {listed(unknown)} is not entered.")
     if filled:
@@ -276,7 +313,10 @@ def _of_named(chosen: Sequence[Chosen], named: Sequence[Named]) -> list[str]:
     return [told[0].upper() + told[1:] + "."] if told else []
 
 
-def cutter_cautions(chosen: Sequence[Chosen]) -> list[str]:
+def cutter_cautions(chosen: Sequence[Chosen]) -> list[Caution]:
     """Thin parts that break."""
-    thin = [c.cutter.name for c in chosen if c.cutter.thin_parts]
-    return [f"Thin parts may break: {listed(thin)}. Cut spares and cool them on the sheet."] if thin else []
+    thin = listed([c.cutter.name for c in chosen if c.cutter.thin_parts])
+    if not thin:
+        return []
+    text = f"Thin parts may break: {thin}. Cut spares and cool them on the sheet."
+    return [Caution("thin", text, "thin parts break", PRACTICE, "note", f"Thin parts may break: {thin}.")]

@@ -95,7 +95,7 @@ def test_an_idea_is_told_whole(themekit, monkeypatch) -> None:
     """Tints with grams per 100 g, three cups with grams, cutters with cookies, on about a screen."""
     answer = json.loads(themekit("ideas", "owl party", "--json").out)
     monkeypatch.setenv("COLUMNS", "100")
-    done = themekit("ideas", "owl party")
+    done = themekit("ideas", "owl party", "--full")
     assert (done.code, done.err) == (0, "")
     assert all(len(line) <= 100 for line in done.out.splitlines())
     # A colon ends a heading, so the first piece is what leads.
@@ -132,7 +132,7 @@ def test_what_is_not_met_comes_first(themekit) -> None:
 
 def test_scores_are_words_unless_asked_for(themekit) -> None:
     """One short line says how well it suits; --scores adds every part."""
-    assert "How well it suits: icing " in themekit("ideas", "owl", "--count", 1).out
+    assert "How well it suits: icing " in themekit("ideas", "owl", "--count", 1, "--full").out
     for command, name in (("ideas", "Idea"), ("palettes", "Icing"), ("trios", "Toppings")):
         scored = re.compile(rf"^  {name} \d\.\d\d: \w+ \d\.\d\d", re.MULTILINE)
         assert not scored.search(themekit(command, "owl").out)
@@ -183,21 +183,73 @@ def test_a_guess_is_told_as_one() -> None:
         {"words": "moon", "as": "thing", "name": "moon", "how": "by name", "sureness": 1.0},
         {"words": "no nuts", "as": "need", "name": "peanut", "how": "avoid_allergens", "sureness": 1.0},
     ]
-    theme = {"understood": understood, "sureness": 0.73}
+    theme = {"understood": understood, "sureness": 0.73, "fallback": False}
     answer = {"unmet": [], "theme": theme, "needs": {"applied": []}, "ruled_out": {}, "notes": []}
     assert telling.opening(answer, {}, Paper(200)) == [
-        "Understood fairly surely: “moon” as moon and stars and moon; “landing”, by its meaning, perhaps as pony."
+        "Understood: “moon” as moon and stars.",
+        "A guess: “landing” perhaps as pony, by its meaning.",
     ]
+
+
+def test_a_mended_word_is_told_as_a_guess(themekit) -> None:
+    """One letter off may be a slip, or a word that is not known: never told as understood."""
+    told = " ".join(themekit("ideas", "owl and a piratte", "--count", 1).out.split())
+    sure, guess = told.split("A guess: ")
+    assert "Understood: “owl”" in sure
+    assert "pirat" not in sure
+    assert guess.startswith("“piratte” perhaps as pirate")
+    assert "if it is a slip of one letter" in guess
 
 
 def test_cautions_of_all_are_told_once(themekit) -> None:
     """Below the ideas, which so stand on the first screen; how many there are is told above."""
-    several = themekit("ideas", "owl", "--count", 3).out
-    assert several.count("Made in a home kitchen") == 1
-    ideas, mind = several.split("Mind with every idea:")
-    assert "Idea 3" in ideas
-    assert "Made in a home kitchen" in mind
-    assert next(at for at, line in enumerate(several.splitlines()) if line.startswith("Idea 1")) < 12
-    above = " ".join(several[: several.index("Idea 1")].split())
-    assert f"{mind.count(chr(10) + '  ! ')} cautions below the ideas" in above
-    assert "\nMind:\n" in themekit("ideas", "owl", "--count", 1).out
+    for full, title in (((), "With every idea:"), (("--full",), "Mind with every idea:")):
+        several = themekit("ideas", "owl", "--count", 3, *full).out
+        assert several.count("Made in a home kitchen") == 1
+        ideas, mind = several.split(f"\n{title}")
+        assert "Idea 3" in ideas
+        assert "Made in a home kitchen" in mind
+        assert next(at for at, line in enumerate(several.splitlines()) if line.startswith("Idea 1")) < 12
+        above = " ".join(several[: several.index("Idea 1")].split())
+        assert f"{mind.count(chr(10) + '  ! ')} cautions below the ideas" in above
+    assert "\nMind:\n" in themekit("ideas", "owl", "--count", 1, "--full").out
+
+
+@pytest.mark.parametrize("columns", [48, 80, 100])
+def test_an_idea_in_short_is_enough_to_decide(themekit, monkeypatch, columns) -> None:
+    """All that goes into the kit and every caution, in few lines of the terminal's width; nothing twice."""
+    answer = json.loads(themekit("ideas", "owl party", "--kits", 3, "--json").out)
+    monkeypatch.setenv("COLUMNS", str(columns))
+    out = themekit("ideas", "owl party", "--kits", 3).out
+    assert all(len(line) <= columns for line in out.splitlines())
+    assert "CIEDE2000" not in out
+    _, *told = re.split(r"^Idea \d+: ", out.split("\nWith every idea")[0], flags=re.MULTILINE)
+    assert len(told) == len(answer["ideas"])
+    everything = " ".join(out.split())
+    for idea, text in zip(answer["ideas"], told, strict=True):
+        assert len(text.rstrip().splitlines()) <= {48: 40, 80: 21, 100: 19}[columns]
+        flat = " ".join(text.split())
+        for tint in idea["palette"]["tints"]:
+            assert all(f"{dose['g_per_100g']:.3g} g {dose['gel']}" in flat for dose in tint["recipe"])
+        for jar in idea["trio"]["jars"]:
+            assert (
+                f"{jar['name']}: {jar['grams_per_kit']:.3g} g ({3 * jar['grams_per_kit']:.3g} g for 3 kits)"
+                in flat
+            )
+        assert all(f"{cutter['cookies']} {cutter['name']}" in flat for cutter in idea["cutters"])
+        assert f"About {idea['makes_kits']} kits" in flat or "Not enough for one kit" in flat
+        assert len(idea["in_short"]["cautions"]) == len(idea["cautions"])
+        for caution in idea["in_short"]["cautions"]:
+            assert " ".join(caution.split()) in everything
+        sentences = re.split(r"(?<=\.) ", flat)
+        assert len(sentences) == len(set(sentences))
+
+
+def test_what_was_left_out_is_told_plainly(themekit) -> None:
+    """No key of ours among the words."""
+    told = " ".join(themekit("ideas", "owl party, no nuts, no jimmies", "--count", 1).out.split())
+    assert "jars that hold or may hold peanut (" in told
+    assert " that you did not want" in told
+    assert "skip jars" not in told
+    assert "for “" not in told.split("Left out:")[1].split("Idea 1")[0]
+    assert "no peanut and no tree nut (“no nuts”)" in told

@@ -11,21 +11,18 @@ from catalog.lexicon.label_rules import label_rules
 from themekit.make.cautions import (
     RAW_FLOUR,
     SHARED_KITCHEN,
-    additive_cautions,
-    allergen_cautions,
-    choking_cautions,
-    for_kit,
-    for_tints,
     gel_told,
-    heat_cautions,
     is_warm,
     of_additives,
+    of_allergens,
     of_choking,
     of_goods,
     of_heat,
     of_honey,
     of_kit,
     of_order,
+    of_tints,
+    shorts,
     texts,
 )
 from themekit.make.kit import Cut, Kit, Order, Topping
@@ -38,14 +35,16 @@ Make = Callable[..., Jar]
 
 
 def test_allergens_are_told_by_where_they_are() -> None:
-    told = allergen_cautions(
-        {
-            "dough": Composition(("milk", "wheat"), ()),
-            "icing": Composition(("egg",), ()),
-            "red jimmies": Composition((), ("milk",)),
-            "old tin": Composition(),
-            "pearls": Composition((), None),
-        }
+    told = texts(
+        of_allergens(
+            {
+                "dough": Composition(("milk", "wheat"), ()),
+                "icing": Composition(("egg",), ()),
+                "red jimmies": Composition((), ("milk",)),
+                "old tin": Composition(),
+                "pearls": Composition((), None),
+            }
+        )
     )
     assert told[0] == "Contains egg (icing); milk (dough); wheat (dough)."
     assert "May contain milk (red jimmies)" in told[1]
@@ -55,41 +54,47 @@ def test_allergens_are_told_by_where_they_are() -> None:
 
 def test_six_colours_and_dated_rules() -> None:
     """Regulation (EC) 1333/2008 Annex V; 90 FR 4628; Regulation (EU) 2022/63."""
-    told = additive_cautions({"a": Composition(additives=("E129", "E102", "E133", "E127", "E171"))})
+    told = texts(of_additives({"a": Composition(additives=("E129", "E102", "E133", "E127", "E171"))}))
     assert told[0].startswith("E102, E129: may have an adverse effect on activity and attention in children")
     assert "15 January 2027" in told[1]
     assert "2022/63" in told[2]
-    assert additive_cautions({"a": Composition(additives=("E133",))}) == []
+    assert texts(of_additives({"a": Composition(additives=("E133",))})) == []
 
 
 def test_choking_and_metal(jar: Make) -> None:
     """Pediatrics 125(3):601 (2010); FDA Compliance Policy Guide 545.200."""
     dragees = jar(1, name="gold dragées", kind="dragées", texture=Texture("sphere", 4, "metallic", "hard"))
-    told = choking_cautions([dragees, jar(2)], Needs())
+    told = texts(of_choking([dragees, jar(2)], Needs()))
     assert "gold dragées" in told[0]
     assert "under 4" in told[0]
     assert "545.200" in told[1]
-    young = choking_cautions([jar(2)], Needs(youngest_age=3))
+    young = texts(of_choking([jar(2)], Needs(youngest_age=3)))
     assert len(young) == 1
     assert "child of 3" in young[0]
 
 
 def test_the_shared_kitchen_is_always_told(jar: Make) -> None:
-    kit = for_kit(
-        [jar(1), jar(2), jar(3)], [], Composition((), (), (), "vegan"), Composition((), (), (), "vegan"), Needs()
+    kit = texts(
+        of_kit(
+            [jar(1), jar(2), jar(3)],
+            [],
+            Composition((), (), (), "vegan"),
+            Composition((), (), (), "vegan"),
+            Needs(),
+        )
     )
     assert kit == [SHARED_KITCHEN]
-    with_egg = for_kit([jar(1)], [], Composition((), ()), Composition(("egg",), ()), Needs())
+    with_egg = texts(of_kit([jar(1)], [], Composition((), ()), Composition(("egg",), ()), Needs()))
     assert any("pasteurised" in caution for caution in with_egg)
-    unknown = for_kit([jar(1)], [], Composition(), Composition(), Needs())
+    unknown = texts(of_kit([jar(1)], [], Composition(), Composition(), Needs()))
     assert any("pasteurised" in caution for caution in unknown), "unknown icing may hold egg"
 
 
 def test_dark_icing_and_melting(jar: Make) -> None:
     dark, light = Tint((20, 0, 0), "#303030", "charcoal", ()), Tint((90, 0, 0), "#e2e2e2", "white", ())
-    assert "charcoal" in for_tints([dark, light])[0]
-    assert for_tints([light]) == []
-    assert "mini chips" in heat_cautions([jar(1, name="mini chips", melts_in_heat=True)])[0]
+    assert "charcoal" in texts(of_tints([dark, light]))[0]
+    assert texts(of_tints([light])) == []
+    assert "mini chips" in texts(of_heat([jar(1, name="mini chips", melts_in_heat=True)]))[0]
 
 
 PLAIN = Composition((), (), (), "vegan")
@@ -224,3 +229,38 @@ def test_a_gel_is_told_as_a_gel_beside_a_jar_of_its_name(jar: Make) -> None:
     assert "soy (black gel)" in text
     assert gel_told(replace(gel, name="red gel")) == "red gel"
     assert gel_told(replace(gel, id=-1, name="ground turmeric")) == "ground turmeric"
+
+
+def test_in_short_no_allergen_and_no_danger_is_lost(jar) -> None:
+    """Every allergen, unknown label and choking piece is in the few words too; only sources are left out."""
+    pearls = replace(jar(1, name="pearls"), hard_small_pieces=True, texture=Texture("sphere", 8.0, "gloss", "hard"))
+    pearls = replace(pearls, composition=Composition(("soy",), ("peanut", "milk"), ("E129", "E127")))
+    blank = jar(2, name="blank")
+    kit = of_kit(
+        [pearls, replace(blank, composition=Composition())],
+        [],
+        Composition(("milk",), ()),
+        Composition((), ()),
+        Needs(),
+    )
+    told = " ".join(shorts(kit))
+    for word in (
+        "Contains milk and soy",
+        "May contain peanut",
+        "not entered: blank",
+        "under 4: pearls",
+        "windpipe",
+    ):
+        assert word in told
+    assert "E127" in told
+    assert len(shorts(kit)) == len(kit)
+    assert all(len(c.short) < len(c.text) for c in kit if c.short)
+    assert "Pediatrics" not in told
+    assert "Pediatrics" in " ".join(texts(kit))
+
+
+def test_traces_in_short_are_those_not_told_already() -> None:
+    told = shorts(of_allergens({"dough": Composition(("milk",), ()), "jar": Composition((), ("milk", "soy"))}))
+    assert told == ["Contains milk.", "May contain soy."]
+    same = shorts(of_allergens({"dough": Composition(("milk",), ()), "jar": Composition((), ("milk",))}))
+    assert same == ["Contains milk.", "May contain milk."]
