@@ -233,7 +233,8 @@ def test_a_gel_is_told_as_a_gel_beside_a_jar_of_its_name(jar: Make) -> None:
 
 def test_in_short_no_allergen_and_no_danger_is_lost(jar) -> None:
     """Every allergen, unknown label and choking piece is in the few words too; only sources are left out."""
-    pearls = replace(jar(1, name="pearls"), hard_small_pieces=True, texture=Texture("sphere", 8.0, "gloss", "hard"))
+    hard = Texture("sphere", 8.0, "gloss", "hard")
+    pearls = replace(jar(1, name="pearls"), hard_small_pieces=True, texture=hard)
     pearls = replace(pearls, composition=Composition(("soy",), ("peanut", "milk"), ("E129", "E127")))
     blank = jar(2, name="blank")
     kit = of_kit(
