@@ -13,6 +13,7 @@ from werkzeug.routing import IntegerConverter
 from api import errors
 from api.access import gate
 from api.access.listening import Listening
+from api.pages import answering
 from api.pages import base as pages
 from api.routes import BLUEPRINTS, docs
 from api.schemas.errors import ErrorBody
@@ -89,6 +90,7 @@ def create_app(
     pages.register(app)
     app.register_error_handler(ThemekitError, pages.refused)
     gate.register(app, listening or Listening())
+    answering.register(app)
     return app
 
 

@@ -1,6 +1,7 @@
 """Settings for gunicorn: `gunicorn -c python:api.gunicorn_settings`; options on its command line go before these.
 
-Processes share nothing but the database and the counts for the metrics.
+Processes share nothing but the database, the counts for the metrics and, for a short while, the pages
+that answered forms.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ import shutil
 import tempfile
 from typing import Any
 
-from api.upkeep.shared import SHARED
+from api.upkeep.shared import ANSWERED, SHARED
 
 wsgi_app = "api.wsgi:create()"
 worker_class = "gthread"
@@ -25,6 +26,10 @@ for _library in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"):
 _made = None if os.environ.get(SHARED) else tempfile.mkdtemp(prefix="themekit-counts-")
 if _made:
     os.environ[SHARED] = _made
+# Nobody else may read them: they hold what was typed.
+_answered = None if os.environ.get(ANSWERED) else tempfile.mkdtemp(prefix="themekit-answered-")
+if _answered:
+    os.environ[ANSWERED] = _answered
 
 
 def child_exit(server: Any, worker: Any) -> None:
@@ -35,6 +40,7 @@ def child_exit(server: Any, worker: Any) -> None:
 
 
 def on_exit(server: Any) -> None:
-    """Take the counts away again."""
-    if _made:
-        shutil.rmtree(_made, ignore_errors=True)
+    """Take the folders away again."""
+    for folder in (_made, _answered):
+        if folder:
+            shutil.rmtree(folder, ignore_errors=True)

@@ -12,8 +12,9 @@ from flask import current_app
 
 from api.access.errors import NotSignedIn
 from api.access.who import present
+from api.answered import Answered, answered
 from api.jobs import Jobs
-from api.upkeep.shared import SHARED
+from api.upkeep.shared import ANSWERED, SHARED
 from api.upkeep.watching import of_shelf
 from api.works import batches_of
 from catalog.batches import Batches
@@ -32,6 +33,8 @@ class Service:
     shelf: str | None = None
     today: Callable[[], date] = date.today
     jobs: Jobs = field(default_factory=Jobs, repr=False)
+    #: Pages that answered forms, for a short while.
+    answered: Answered = field(default_factory=lambda: answered(os.environ.get(ANSWERED)), repr=False)
     #: Whether all requests come to this process, so that one can ask for what another began.
     alone: bool = field(default_factory=lambda: not os.environ.get(SHARED))
     _id: int | None = field(default=None, repr=False)

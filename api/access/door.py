@@ -58,7 +58,7 @@ def sign_in() -> Response:
     if present().by != "nobody":
         return to(wanted)
     if request.method == "GET":
-        return _asking(wanted)
+        return _asking(wanted, wrong="wrong" in request.args)
     try:
         tries().take(request.remote_addr)
     except TooManyTries as error:
@@ -68,7 +68,11 @@ def sign_in() -> Response:
     good = matches(hash, request.form.get("passphrase", ""))
     secret = access.begin_session(shelf_id, hash) if good and shelf_id is not None else None
     if secret is None:
-        return _asking(wanted, wrong=True)
+        if "text/html" not in request.headers.get("Accept", ""):
+            return _asking(wanted, wrong=True)
+        # A browser that loads this anew or comes back to it is not to send the passphrase once more.
+        shelf = {"shelf": request.form["shelf"][:120]} if request.form.get("shelf") else {}
+        return to("/sign-in?" + urlencode({"next": wanted, "wrong": 1, **shelf}))
     tries().forgive(request.remote_addr)
     return signed_in(secret, wanted)
 
@@ -139,6 +143,7 @@ def _asking(wanted: str, wrong: bool = False) -> Response:
         403 if wrong else 200,
         wanted=wanted,
         wrong=wrong,
+        shelf=request.values.get("shelf", ""),
         plain=not unread_by_others(),
         ask_shelf=_served() is None,
     )

@@ -26,6 +26,7 @@ from werkzeug.exceptions import HTTPException
 from api.errors import answer_own, answer_unforeseen, answer_web, status_of
 from api.local import Local
 from api.pages import eyes
+from api.pages.answering import answer_address
 from api.pages.amounts import length, quantity, weight
 from api.pages.needs import need_in_words
 from api.service import service
@@ -120,8 +121,8 @@ def show(template: str, status: int = 200, **values: Any) -> Response:
         "today": at.today(),
         "units": request.cookies.get("units", "metric"),
         "here": request.path,
-        # Back to the same answer; an address that only takes forms has nothing to show.
-        "back_here": request.full_path.rstrip("?") if request.method == "GET" else "/",
+        # Back to the same answer, also of a form.
+        "back_here": request.full_path.rstrip("?") if request.method in ("GET", "HEAD") else answer_address(),
         "eyes": eyes.chosen(),
         "visions": eyes.choices(),
     }

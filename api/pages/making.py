@@ -9,9 +9,10 @@ from typing import Any
 
 from flask import Blueprint, Response, redirect, request
 
+from api.pages.answering import form_stands_at
 from api.pages.base import show, told
 from api.pages.kit import kit_page, open_orders, worked
-from api.pages.kit_address import laid_of
+from api.pages.kit_address import address, laid_of
 from api.service import service
 from api.tables import Table, judged
 from api.works import needs_body, settings_of
@@ -46,6 +47,7 @@ def make() -> Response:
     form, at = request.form, service()
     try:
         read = laid_of(form, built_in.lexicon().colour_words, _FIELDS)
+        form_stands_at(address(read.laid))
         table = judged(at.store, at.shelf_id, read.laid, at.today())
     except ThemekitError as error:
         return show("plain.html", 422, heading="No batch was made", error=told(error), back="/")

@@ -78,6 +78,7 @@ def erase(id: int) -> Response:
     at = service()
     try:
         at.orders.remove(at.shelf_id, id, version_in_form())
+        at.answered.forget(at.shelf_id)
     except StaleVersion:
         now = at.orders.get(at.shelf_id, id)
         heading = f"Order of {now['customer'] or 'a market'}, as it is now"

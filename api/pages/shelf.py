@@ -8,6 +8,7 @@ from typing import Any
 from flask import Blueprint, Response, abort, redirect, request, url_for
 
 from api.pages import eyes
+from api.pages.answering import form_stands_at
 from api.pages.base import show, told
 from api.pages.colours import Photo, cell_of, photo_given, read_photo, rows_of, signature, unchanged
 from api.pages.forms import ONE, WORDS, cells_of, fields_for, record_of
@@ -136,6 +137,7 @@ def undo(id: int) -> Response:
     """Undo a line of the ledger."""
     at = service()
     back = request.form.get("back", "/shelf")
+    form_stands_at(_own(back))
     try:
         at.stock.record(at.shelf_id, {"undo": id})
     except ThemekitError as error:

@@ -10,6 +10,7 @@ from urllib.parse import parse_qsl
 from flask import Blueprint, Response, redirect, request
 from werkzeug.datastructures import MultiDict
 
+from api.pages.answering import form_stands_at
 from api.pages.base import show, told
 from api.pages.kit_address import laid_of
 from api.service import service
@@ -34,6 +35,7 @@ def taste() -> Response:
 def say() -> Response:
     """Say that a kit is liked or passed over; said again of the same kit it counts once."""
     at, form = service(), request.form
+    form_stands_at(_back())
     query = MultiDict(parse_qsl(form.get("kit", "")[:_LONGEST]))
     try:
         laid = laid_of(query, built_in.lexicon().colour_words).laid

@@ -83,4 +83,5 @@ class One(MethodView):
         """Take an order off the list and erase what is personal in it."""
         at = service()
         at.orders.remove(at.shelf_id, id, wanted_version())
+        at.answered.forget(at.shelf_id)
         return Response(status=204)

@@ -25,7 +25,8 @@ document.addEventListener("submit", (event) => {
 });
 
 // What is typed is kept on this device until it was sent and answered, so that a lost connection loses nothing.
-// Never of passwords and files. A form that is refused comes back with what was typed in it. Of hidden fields those
+// Never of passwords and files. A form that is refused comes back with what was typed in it, at an address of its own;
+// the draft stays for whoever goes back from there. Of hidden fields those
 // that say what the form was made from go along, so that the service sees what was changed elsewhere meanwhile, and
 // the same form sent twice.
 const drafts = (() => { try { sessionStorage.length; return sessionStorage; } catch { return null; } })();
@@ -47,7 +48,7 @@ const sent = JSON.parse(drafts?.getItem("sent") || "null");
 if (sent) {
   const way = performance.getEntriesByType("navigation")[0]?.type;
   const led = document.referrer.split("#")[0] === sent.from && (way === "navigate" || here !== sent.from);
-  if (led || refused()) drafts.removeItem(sent.key);
+  if (led && !refused()) drafts.removeItem(sent.key);
   drafts.removeItem("sent");
 }
 addEventListener("pageshow", (event) => { if (event.persisted) drafts?.removeItem("sent"); });
