@@ -7,7 +7,8 @@ import os
 import shutil
 import subprocess
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 
 import pytest
@@ -108,10 +109,14 @@ def own_server() -> Iterator[Server]:
         shutil.rmtree(server.folder, ignore_errors=True)
 
 
-@pytest.fixture
-def postgresql(postgres: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[str]:
-    """The address of a new, empty PostgreSQL database."""
-    monkeypatch.setenv("THEMEKIT_COPIES", str(tmp_path / "copies"))
+@pytest.fixture(scope="session")
+def new_postgresql(postgres: str) -> Callable[[], AbstractContextManager[str]]:
+    """Make new, empty PostgreSQL databases, each there for as long as it is used; gives their addresses."""
+    return lambda: _new_postgresql(postgres)
+
+
+@contextmanager
+def _new_postgresql(postgres: str) -> Iterator[str]:
     server = make_url(postgres).set(drivername="postgresql+psycopg")
     name = f"themekit_test_{os.getpid()}_{next(_numbers)}"
     engine = create_engine(server, isolation_level="AUTOCOMMIT")
@@ -121,6 +126,16 @@ def postgresql(postgres: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -
     with engine.connect() as connection:
         connection.execute(text(f"DROP DATABASE {name} WITH (FORCE)"))
     engine.dispose()
+
+
+@pytest.fixture
+def postgresql(
+    new_postgresql: Callable[[], AbstractContextManager[str]], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> Iterator[str]:
+    """The address of a new, empty PostgreSQL database."""
+    monkeypatch.setenv("THEMEKIT_COPIES", str(tmp_path / "copies"))
+    with new_postgresql() as address:
+        yield address
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])

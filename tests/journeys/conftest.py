@@ -20,28 +20,49 @@ expect.set_options(timeout=20_000)
 
 
 @pytest.fixture(scope="module")
-def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """A server of its own over a fresh demo shelf."""
-    url = f"sqlite:///{tmp_path_factory.mktemp('page') / 'page.db'}"
-    kept = {k: v for k, v in os.environ.items() if not k.startswith("THEMEKIT_")}
-    command = [sys.executable, "-m", "api.commands.main", "serve", "--shelf", "demo", "--port", "0", "--json"]
-    server = subprocess.Popen(command, env=kept | {"THEMEKIT_DATABASE": url}, stdout=subprocess.PIPE)
-    assert server.stdout is not None
-    yield json.loads(server.stdout.readline())["url"]
-    server.send_signal(signal.SIGTERM)
-    server.wait(20)
-    server.stdout.close()
+def serve(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[..., str]]:
+    """Start a server of its own over a fresh demo shelf, with further options and variables; gives its address."""
+    servers: list[subprocess.Popen[bytes]] = []
+
+    def serve_(*options: str, **variables: str) -> str:
+        url = f"sqlite:///{tmp_path_factory.mktemp('page') / 'page.db'}"
+        kept = {k: v for k, v in os.environ.items() if not k.startswith("THEMEKIT_")}
+        command = [sys.executable, "-m", "api.commands.main", "serve", "--shelf", "demo", "--port", "0", "--json"]
+        environment = kept | {"THEMEKIT_DATABASE": url} | variables
+        server = subprocess.Popen([*command, *options], env=environment, stdout=subprocess.PIPE)
+        servers.append(server)
+        assert server.stdout is not None
+        return str(json.loads(server.stdout.readline())["url"])
+
+    yield serve_
+    for server in servers:
+        server.send_signal(signal.SIGTERM)
+        server.wait(20)
+        assert server.stdout is not None
+        server.stdout.close()
 
 
 @pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
+def address(serve: Callable[..., str]) -> str:
+    """The address of a server over a fresh demo shelf, for its own machine alone."""
+    return serve()
+
+
+@pytest.fixture(scope="module")
+def flags() -> list[str]:
+    """What Chromium is started with beside the usual; a file of journeys may say otherwise."""
+    return []
+
+
+@pytest.fixture(scope="module")
+def browser(flags: list[str]) -> Iterator[Browser]:
     """Debian's Chromium."""
     found = shutil.which("chromium")
     if found is None:
         pytest.fail("Chromium is not installed. Install Debian's package chromium.")
-    flags = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update"]
+    usual = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update"]
     with sync_playwright() as play:
-        opened = play.chromium.launch(executable_path=found, args=flags)
+        opened = play.chromium.launch(executable_path=found, args=[*usual, *flags])
         yield opened
         opened.close()
 

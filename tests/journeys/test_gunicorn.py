@@ -10,8 +10,9 @@ import socket
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import AbstractContextManager
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -19,7 +20,6 @@ from urllib.error import HTTPError
 from urllib.request import Request, urlopen
 
 import pytest
-from sqlalchemy import create_engine, make_url, text
 
 from catalog.access import Access
 from catalog.demo import create_demo
@@ -30,17 +30,10 @@ SHELVES, WORKERS = 3, 2
 
 
 @pytest.fixture(scope="module")
-def database(postgres: str) -> Iterator[str]:
-    """A database of the server's, empty."""
-    server = make_url(postgres).set(drivername="postgresql+psycopg")
-    name = f"themekit_many_{os.getpid()}"
-    engine = create_engine(server, isolation_level="AUTOCOMMIT")
-    with engine.connect() as connection:
-        connection.execute(text(f"CREATE DATABASE {name}"))
-    yield server.set(drivername="postgresql", database=name).render_as_string(hide_password=False)
-    with engine.connect() as connection:
-        connection.execute(text(f"DROP DATABASE {name} WITH (FORCE)"))
-    engine.dispose()
+def database(new_postgresql: Callable[[], AbstractContextManager[str]]) -> Iterator[str]:
+    """A database that all tests of this file share."""
+    with new_postgresql() as address:
+        yield address
 
 
 @pytest.fixture(scope="module")
@@ -88,7 +81,7 @@ def served(
     finally:
         program.send_signal(signal.SIGTERM)
         program.wait(60)
-    assert list(folder.glob("themekit-counts-*")) == []
+    assert list(folder.glob("themekit-*")) == []
 
 
 def ask(url: str, path: str, token: str | None = None, body: Any = None) -> tuple[int, Any]:
@@ -132,6 +125,20 @@ def test_processes_share_what_is_kept(served: tuple[str, Path], tokens: list[str
     store = Store(database)
     assert [Stock(store).balances(shelf.id) for shelf in store.shelves()] == [[]] * (SHELVES + 1)
     store.close()
+
+
+def test_what_answered_a_form_is_shown_again_by_every_process(served: tuple[str, Path], tokens: list[str]) -> None:
+    url, _ = served
+    headers = {"Authorization": f"Bearer {tokens[0]}", "Accept": "text/html"}
+    sent = Request(f"{url}/orders", b"customer=the+sundial+society&total=eighty", headers)
+    with urlopen(sent, timeout=120) as answer:
+        led = answer.url
+    assert "answer=" in led
+    for _ in range(3 * WORKERS):
+        with urlopen(Request(led, headers=headers), timeout=120) as answer:
+            assert "the sundial society" in answer.read().decode()
+    status, told = ask(url, led.removeprefix(url), tokens[1])
+    assert (status, "sundial" in str(told)) == (410, False)
 
 
 def test_metrics_are_of_all_processes(served: tuple[str, Path], tokens: list[str]) -> None:

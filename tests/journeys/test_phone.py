@@ -2,18 +2,12 @@
 
 from __future__ import annotations
 
-import json
-import os
-import shutil
-import signal
-import subprocess
-import sys
-from collections.abc import Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page, expect, sync_playwright
+from playwright.sync_api import Browser, Page, expect
 
 WORDS = "teal owls at breakfast"
 # A name that only this browser knows, as a machine's name in a home network.
@@ -21,33 +15,15 @@ NAME = "bakery.test"
 
 
 @pytest.fixture(scope="module")
-def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+def address(serve: Callable[..., str]) -> str:
     """A demo shelf served in the network, by a name."""
-    url = f"sqlite:///{tmp_path_factory.mktemp('phone') / 'page.db'}"
-    kept = {k: v for k, v in os.environ.items() if not k.startswith("THEMEKIT_")}
-    kept |= {"THEMEKIT_DATABASE": url, "THEMEKIT_PASSPHRASE": WORDS}
-    command = [sys.executable, "-m", "api.commands.main", "serve", "--shelf", "demo", "--host", "0.0.0.0"]
-    server = subprocess.Popen(
-        [*command, "--port", "0", "--json", "--log", "errors"], env=kept, stdout=subprocess.PIPE
-    )
-    assert server.stdout is not None
-    yield json.loads(server.stdout.readline())["url"].replace("127.0.0.1", NAME)
-    server.send_signal(signal.SIGTERM)
-    server.wait(20)
-    server.stdout.close()
+    return serve("--host", "0.0.0.0", "--log", "errors", THEMEKIT_PASSPHRASE=WORDS).replace("127.0.0.1", NAME)
 
 
 @pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    """Debian's Chromium."""
-    found = shutil.which("chromium")
-    if found is None:
-        pytest.fail("Chromium is not installed. Install Debian's package chromium.")
-    flags = ["--no-sandbox", "--disable-gpu", f"--host-resolver-rules=MAP {NAME} 127.0.0.1"]
-    with sync_playwright() as play:
-        opened = play.chromium.launch(executable_path=found, args=flags)
-        yield opened
-        opened.close()
+def flags() -> list[str]:
+    """The browser finds this machine by that name."""
+    return [f"--host-resolver-rules=MAP {NAME} 127.0.0.1"]
 
 
 def fine(page: Page) -> None:
