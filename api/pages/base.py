@@ -26,8 +26,8 @@ from werkzeug.exceptions import HTTPException
 from api.errors import answer_own, answer_unforeseen, answer_web, status_of
 from api.local import Local
 from api.pages import eyes
-from api.pages.answering import answer_address
 from api.pages.amounts import length, quantity, weight
+from api.pages.answering import answer_address
 from api.pages.needs import need_in_words
 from api.service import service
 from api.upkeep.watching import failed, request_id

@@ -1,6 +1,6 @@
 """Back and reload after a form was refused, with and without script: nothing is sent twice, nothing typed is lost.
 
-A browser that has to send a form again to show a page stops with a page of its own, which these journeys would meet.
+A browser that has to send a form again to show a page stops, or sends it; so the address is looked at too.
 """
 
 from __future__ import annotations
