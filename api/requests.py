@@ -151,7 +151,7 @@ def _theme_words(asked: Asked) -> list[str]:
     spans: list[tuple[int, int, str]] = []
     for u in asked.reading.understood:
         at = text.find(u.words.casefold())
-        if u.taken_as not in ("need", "kits", "cookies", "date"):
+        if u.taken_as in ("theme", "thing", "colour"):
             spans.append((at if at >= 0 else len(text), at + len(u.words) if at >= 0 else len(text), u.words))
     out: list[str] = []
     end = -1

@@ -103,7 +103,9 @@ def _meant(theme: Json) -> Lines:
     if guessed:
         told = "; ".join(f"“{words}” perhaps as {listed(names)}, {how}" for (words, how), names in guessed.items())
         out.append(f"A guess: {told}.")
-    return out or ["Nothing was understood."]
+    out = out or ["Nothing was understood."]
+    people = [one["words"].title() for one in theme["understood"] if one["as"] == "name"]
+    return [*out, f"Taken for names: {listed(people)}."] if people else out
 
 
 def _as(words: str, names: Sequence[str]) -> str:

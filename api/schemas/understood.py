@@ -35,7 +35,7 @@ class UnderstoodTold(Strict):
     """One part of the phrase and what it was taken for."""
 
     words = text_out("the words as written")
-    as_ = text_out("colour, theme, thing, need, kits, cookies or date", data_key="as")
+    as_ = text_out("colour, theme, thing, need, kits, cookies, date or name", data_key="as")
     name = text_out("what they were taken for")
     how = text_out("by what: by name, by meaning, or the need that it fills")
     sureness = share("0 for not at all, 1 for sure", required=True)

@@ -12,7 +12,7 @@ from themekit.errors import Problem, ThemeNotUnderstood, raise_all
 from themekit.suggest.lookup import Lookup, lookup_for
 from themekit.suggest.request import Request, read_request
 from themekit.suggest.shades import sorts
-from themekit.suggest.theme import Reading, Understood, read_theme, without_colours
+from themekit.suggest.theme import BY_CAPITAL, Reading, Understood, read_theme, without_colours
 from themekit.suggest.weights import AVOIDED_WITHIN
 from themekit.suggest.when import Day
 from themekit.suggest.words import MAX_TEXT, fold, tokens
@@ -70,6 +70,7 @@ def ask(
         )
         for s in request.said
     )
+    said += tuple(Understood(name, "name", "a name", BY_CAPITAL, 1.0) for name in dict.fromkeys(request.people))
     unknown = (*reading.unknown, *request.not_understood)
     return Asked(
         reading=replace(reading, understood=(*reading.understood, *said), unknown=unknown),

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from themekit.suggest.anchors import Source
 from themekit.suggest.lookup import Lookup
-from themekit.suggest.numbers import NUMBER_WORDS
+from themekit.suggest.numbers import NUMBER_WORDS, ORDINAL_WORDS
 from themekit.suggest.words import Token, key_of
 from themekit.values import Motif, MotifKind, Theme
 
@@ -54,6 +54,7 @@ class Draft:
     breaks  places in `words` before which the phrase has a comma, a full stop or the like
     mended  places of words that were read one letter off
     parted  places of words of which only a part is known ("bee" of "beekeeper")
+    capitals  words, folded, that have a capital amid a sentence
     """
 
     words: list[Token]
@@ -61,6 +62,7 @@ class Draft:
     breaks: frozenset[int] = frozenset()
     mended: set[int] = field(default_factory=set)
     parted: set[int] = field(default_factory=set)
+    capitals: frozenset[str] = frozenset()
     certainty: dict[int, float] = field(default_factory=dict)
     sources: list[Source] = field(default_factory=list)
     motifs: dict[str, Motif] = field(default_factory=dict)
@@ -109,7 +111,8 @@ def _rank(motif: Motif) -> tuple[int, float]:
 def has_content(token: Token) -> bool:
     """Whether a word may carry a picture."""
     empty = token.stem in EMPTY or token.fold in EMPTY
-    return not (empty or token.fold in NUMBER_WORDS or token.fold[0].isdigit())
+    counts = token.fold in NUMBER_WORDS or token.fold in ORDINAL_WORDS
+    return not (empty or counts or token.fold[0].isdigit())
 
 
 def is_occasion(theme: Theme) -> bool:

@@ -7,11 +7,11 @@ lists ("friday") is left to be read by its meaning. The lists are common usage, 
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 
 from themekit.suggest.lookup import Lookup
-from themekit.suggest.words import Token, fold
+from themekit.suggest.people import RELATIONS
+from themekit.suggest.words import Token
 
 #: Said as a whole anywhere; the longest that fits is dropped.
 _PHRASES = tuple(
@@ -27,7 +27,9 @@ _PHRASES = tuple(
         "e - mail", "text me", "call me", "phone me", "give me a call", "drop me a line", "by phone", "by email",
         "by text", "sounds good",
         "writing to", "thinking of", "thinking about", "planning on", "no problem", "no worries", "in advance",
-        "not sure", "a little bit",
+        "not sure", "a little bit", "pick up", "pick - up", "pick them up", "drop off", "going back", "go back",
+        "in law", "in - law", "au pair", "obsessed with", "mad about", "mad on", "crazy about", "really into",
+        "huge fan", "big fan", "be ready", "ready by", "all about",
     )
 )  # fmt: skip
 #: Stems dropped wherever they stand alone.
@@ -40,41 +42,18 @@ WORDS = frozenset(
     "before because since while currently maybe perhaps probably okay ok yes sure already ideally ten nine "
     "eight seven six five four three eleven twelve dozen advance attached forward whatever able myself ourselve "
     "confirm booking book'd discuss chat urgent urgently gladly grateful appreciate appreciated "
+    "pls plz please thx thanx ty ta cheers xx xxx w u ur r sth smth pax btw fyi though although obviously just "
+    "thought think listen listens play plays played playing opening open back obsessed few severe severely swap "
+    "send bring hold hosting host join come coming leave meet keep take put pay help start starting see "
+    "seeing run go goes gone move bought buy buying sell need needs needing found find know known "
+    "tell told say says said else again always never often instead together every each both either whole "
     "were was been am got writing thinking planning he'll she'll they'll who'll".split()
-)
-_CHILDREN = frozenset("boy girl child kid baby toddler friend twins godson goddaughter".split())
-#: Who it is for; the word after one is a name or a verb when no table knows it.
-RELATIONS = frozenset(
-    "niece nephew daughter son cousin grandson granddaughter grandchild sister brother wife husband partner "
-    "fiance fiancee boyfriend girlfriend colleague coworker boss neighbour neighbor kiddo mum mom mommy "
-    "dad daddy auntie aunt uncle granny gran nan grandma grandpa grandad".split()
-)
-_NAMED = (
-    re.compile(rf"\b(?:{'|'.join(sorted(RELATIONS | _CHILDREN))})(?:,| called| named)? ([A-Z][a-z]+)\b"),
-    re.compile(r"\b([A-Z][a-z]+)['’]s (?:[a-z0-9]+ ){0,2}?(?:birthday|christening|baptism|shower)\b"),
-)
-_SIGNED = re.compile(
-    r"\b(?:[Tt]hanks|[Tt]hank you|[Rr]egards|[Ww]ishes|[Cc]heers|[Ss]incerely)(?: again| so much)?"
-    r"\s*[,!.\n]\s*((?:[A-Z][a-z]+[ .]*){1,3})$"
 )
 _GREETINGS = frozenset("hi hello hey dear hiya".split())
 #: Most words of a greeting: "Dear Mrs Anna Baker,".
 _GREETED = 4
 #: Words of a phrase that is too short to be a message.
 _SHORT = 2
-
-
-def names_in(text: str) -> list[str]:
-    """People's names in a sentence, folded: "my daughter Lily", "Rose's birthday" mean no flowers.
-
-    Told by their capital after a relation, before a birthday or under a letter; a text all in capitals or
-    with a capital to every word tells none.
-    """
-    if not re.search(r"\b[a-z]{3,}", text):
-        return []
-    signed = _SIGNED.search(text.strip())
-    names = [name for pattern in _NAMED for name in pattern.findall(text)]
-    return [fold(name) for name in (*names, *re.findall(r"[A-Z][a-z]+", signed.group(1) if signed else ""))]
 
 
 def without_filler(words: Sequence[Token], lookup: Lookup) -> list[Token]:

@@ -21,6 +21,9 @@ _ORDINALS = {
         "first second third fourth fifth sixth seventh eighth ninth tenth eleventh twelfth".split(), 1
     )
 }
+_ORDINALS |= {w[:-1] + "ieth": i for w, i in _TENS.items()}
+#: Words that only count, and those that only rank: "seventieth".
+ORDINAL_WORDS = frozenset(_ORDINALS)
 _DIGITS = re.compile(r"(\d{1,6})(st|nd|rd|th)?")
 
 

@@ -10,9 +10,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from themekit.suggest.filler import courtesy, names_in, without_filler
+from themekit.suggest.filler import courtesy, without_filler
 from themekit.suggest.lookup import Lookup
 from themekit.suggest.numbers import number_at
+from themekit.suggest.people import names_in
 from themekit.suggest.theme import EMPTY
 from themekit.suggest.when import MONTHS, day_at
 from themekit.suggest.words import Token, key_of, tokens
@@ -62,6 +63,7 @@ _BETWEEN_AGE = frozenset(
 OLDEST_CHILD = 17
 #: Before a number at the end of what is said: "he will be three", "she's three" less its ’s.
 _BECOMES = frozenset("is are be becomes turns who's he she who".split())
+_BIRTHDAYS = (("birthday",), ("birth", "day"), ("bday",), ("b", "-", "day"), ("bithday",), ("birthdy",))
 _ARTIFICIAL = ("artificial", "synthetic", "azo")
 _DYES = ("colour", "color", "colouring", "coloring", "dye")
 
@@ -77,12 +79,13 @@ class Said:
 
 @dataclass
 class Request:
-    """What was read; `rest` are the tokens left over for the theme."""
+    """What was read; `rest` are the tokens left over for the theme, `people` are taken for names."""
 
     text: str
     rest: list[Token] = field(default_factory=list)
     said: list[Said] = field(default_factory=list)
     not_understood: list[str] = field(default_factory=list)
+    people: list[str] = field(default_factory=list)
 
     def values(self, name: str) -> list[Any]:
         """Every value said for a field, in order, without repeats."""
@@ -94,7 +97,7 @@ class _Reader:
 
     def __init__(self, text: str, lookup: Lookup, kinds: Sequence[Kind]) -> None:
         self.words = tokens(text)
-        self.names = names_in(text)
+        self.names = names_in(text, lookup)
         self.lookup = lookup
         self.kinds = {key_of(n): k.name for k in kinds for n in (k.name, *k.aliases)}
         self.request = Request(text)
@@ -135,6 +138,7 @@ class _Reader:
                 word = self.words[self.at]
                 if word.fold in self.names and not self._in_a_theme(self.at, self.at + 1):
                     self.names.remove(word.fold)
+                    self.request.people.append(word.text)
                 else:
                     self.request.rest.append(word)
                 self.at += 1
@@ -217,8 +221,9 @@ class _Reader:
             if number is None or number_at(self.words, start) or number[0] > OLDEST_CHILD:
                 continue
             stop = number[1]
-            if self.stems(stop, 1) == ("birthday",) or self.folds(stop, 2) == ("birth", "day"):
-                self.say("youngest_age", [number[0]], start, stop + 1)
+            after = next((n for n in _BIRTHDAYS if self.stems(stop, len(n)) == n), ())
+            if after:
+                self.say("youngest_age", [number[0]], start, stop + len(after))
 
     def _age_of_one(self, start: int) -> int:
         """ "The youngest guest is three", "the eldest is 9": only the youngest's age is a need."""
@@ -261,7 +266,7 @@ class _Reader:
             self.say("cookies", [value], start, each)
             return each
         if (
-            unit in (("child",), ("kid",), ("guest",), ("person",), ("pupil",), ("student",))
+            unit in (("child",), ("kid",), ("guest",), ("person",), ("pupil",), ("student",), ("pax",))
             and 2 <= value <= 1000
         ):
             self.say("kits", [value], start, stop + 1)

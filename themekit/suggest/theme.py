@@ -19,6 +19,7 @@ from themekit.suggest.draft import EMPTY, Draft, Understood, has_content, is_occ
 from themekit.suggest.lookup import Key, Lookup
 from themekit.suggest.neighbours import add_neighbours
 from themekit.suggest.numbers import NUMBER_WORDS
+from themekit.suggest.people import amid_sentences
 from themekit.suggest.shades import MODIFIERS, PLAIN, hex_lab, modified
 from themekit.suggest.words import Token, key_of, mended, singular, tokens
 from themekit.values import Anchor, Lab, Motif, Theme, Thing
@@ -26,6 +27,9 @@ from themekit.values import Anchor, Lab, Motif, Theme, Thing
 __all__ = ["EMPTY", "Reading", "Understood", "read_theme", "without_colours"]
 
 T = TypeVar("T")
+
+#: How people's names are told from other words.
+BY_CAPITAL = "by its capital"
 
 #: Below this sureness an answer is offered as a fallback only.
 LITTLE = 0.35
@@ -64,7 +68,7 @@ class Reading:
 
 def read_theme(text: str, words: Sequence[Token], lookup: Lookup) -> Reading:
     """Read the tokens `words` (of `text`, less what was read as needs) as a theme."""
-    draft = Draft([t for t in words if t.is_word], lookup, _breaks(words))
+    draft = Draft([t for t in words if t.is_word], lookup, _breaks(words), capitals=amid_sentences(text))
     _take_parts(draft)
     _mend_typos(draft)
     colours = _matches(draft, lookup.colours, _as_written)
@@ -85,7 +89,10 @@ def read_theme(text: str, words: Sequence[Token], lookup: Lookup) -> Reading:
     _read_colours(draft, colours, [span for span, _ in (*themes, *things)])
     occasions = _read_themes(draft, themes)
     _read_things(draft, things)
-    unknown = read_by_meaning(draft)
+    left = read_by_meaning(draft)
+    unknown = [word for word in left if word not in draft.capitals]
+    people = [word for word in left if word in draft.capitals]
+    draft.understood += [Understood(word, "name", "a name", BY_CAPITAL, 0.5) for word in dict.fromkeys(people)]
     _bring_occasions(draft, occasions)
     add_neighbours(
         draft,
@@ -93,7 +100,9 @@ def read_theme(text: str, words: Sequence[Token], lookup: Lookup) -> Reading:
         [theme.motifs[0] for _, theme in themes if theme.motifs and not is_occasion(theme)],
     )
     content = [
-        i for i, t in enumerate(draft.words) if i in draft.certainty or (has_content(t) and t.fold not in MONTHS)
+        i
+        for i, t in enumerate(draft.words)
+        if i in draft.certainty or (has_content(t) and t.fold not in MONTHS and t.text not in people)
     ]
     anchors = combined_anchors(draft.sources)
     sureness = sum(draft.certainty.get(i, 0.0) for i in content) / len(content) if anchors else 0.0
@@ -204,6 +213,8 @@ def _mend_typos(draft: Draft) -> None:
     meaning = draft.lookup.lexicon.meaning
     for i, token in enumerate(draft.words):
         if token.stem in draft.lookup.known_words or not has_content(token) or token.fold in MODIFIERS:
+            continue
+        if token.fold in draft.capitals:
             continue
         if meaning is not None and (meaning.knows(token.fold) or meaning.knows(token.stem)):
             continue

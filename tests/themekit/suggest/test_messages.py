@@ -119,3 +119,42 @@ def test_sorts_of_a_colour_are_apart_and_no_other_colour(name: str) -> None:
     assert len(made) > 3
     assert not {known[other] for other in BASIC if other != name} & set(made)
     assert sorts("teal", known["teal"], known) == [known["teal"]]
+
+
+@pytest.mark.parametrize(
+    ("text", "people", "meant"),
+    [
+        ("My son Oskar adores submarines. Best, Ingrid", {"oskar", "ingrid"}, {"submarine"}),
+        ("cookies for Wren, planets in lilac", {"wren"}, {"planet", "outer space", "space", "lilac"}),
+        ("twins Felix and Flora, ballet", {"felix", "flora"}, {"siblings", "ballet", "ballerina"}),
+        ("cookies about Lisbon with Wilhelmina, tuna", {"wilhelmina"}, {"portugal", "tuna"}),
+        ("Kits for Frogs and Owls", set(), {"frog", "owl"}),
+        ("Easter chicks, 6 kits. Love, June", {"june"}, {"easter", "chicken", "chick"}),
+        ("NEED PIRATES FOR SAM", set(), {"pirate"}),
+        ("It is for him. He likes foxes", set(), {"fox"}),
+    ],
+)
+def test_a_capital_amid_a_sentence_is_a_name(text: str, people: set[str], meant: set[str]) -> None:
+    """Told as taken for a name, never mended into a theme; festivals, places and several of a kind are none."""
+    read = put(text).reading
+    assert {u.words for u in read.understood if u.taken_as == "name"} == people
+    found = {u.name for u in read.understood if u.taken_as in ("theme", "thing", "colour")}
+    assert found <= meant
+    assert found
+    assert not people.intersection(read.unknown)
+
+
+@pytest.mark.parametrize(
+    ("text", "age"),
+    [("her fourth birthday, puppies", 4), ("fifth bday, rockets", 5), ("his seventieth birthday", None)],
+)
+def test_an_ordinal_is_never_unknown(text: str, age: int | None) -> None:
+    asked = put(text)
+    assert asked.needs.youngest_age == age
+    assert asked.reading.unknown == ()
+
+
+def test_shop_talk_is_no_unknown_word_and_content_is() -> None:
+    """What every message holds is passed over; a word with a meaning of its own is told."""
+    assert put("hi! 12 pax, frogs plz, obviously w/ pick up, thx xx").reading.unknown == ()
+    assert put("frogs but girly, for ward 7").reading.unknown == ("girly", "ward")
