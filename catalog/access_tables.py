@@ -88,3 +88,14 @@ class LinkTable(Secret):
         CheckConstraint("length(hash) = 64", name="hash_of_64"),
         {"sqlite_autoincrement": True},
     )
+
+
+class TryTable(Base):
+    """A try at signing in: from where, as a hash, or None once it was right; see `catalog.tries`."""
+
+    __tablename__ = "tries"
+    __table_args__ = (CheckConstraint("length(who) = 64", name="who_of_64"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    who: Mapped[str | None] = mapped_column(String(64))
+    at: Mapped[datetime] = mapped_column(DateTime(timezone=True))

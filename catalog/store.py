@@ -157,12 +157,7 @@ class Store:
         made = ShelfTable(**check_details(checks, given), revision=1)
         raise_all(checks.problems, "This shelf cannot be made.")
         made.name_key = name_key(made.name)
-        with (
-            told_plainly(self.url),
-            self._turns.turn(),
-            Session(self._writing) as session,
-            session.begin(),
-        ):
+        with self.writing_apart() as session:
             if session.scalar(select(ShelfTable.id).where(ShelfTable.name_key == made.name_key)):
                 raise name_taken("shelves", made.name)
             session.add(made)
@@ -421,13 +416,19 @@ class Store:
     @contextmanager
     def writing(self, shelf_id: int) -> Iterator[tuple[Session, ShelfTable]]:
         """A transaction that holds the shelf, so that its changes come one after another."""
+        with self.writing_apart() as session:
+            yield session, find_shelf(session, shelf_id, hold=True)
+
+    @contextmanager
+    def writing_apart(self) -> Iterator[Session]:
+        """A transaction for what belongs to no shelf."""
         with (
             told_plainly(self.url),
             self._turns.turn(),
             Session(self._writing) as session,
             session.begin(),
         ):
-            yield session, find_shelf(session, shelf_id, hold=True)
+            yield session
 
 
 def _shelf_row(shelf: ShelfTable) -> ShelfRow:

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Any, cast
+from typing import Any
 from urllib.parse import urlencode
 
-from flask import Blueprint, Response, current_app, make_response, redirect, render_template, request
+from flask import Blueprint, Response, make_response, redirect, render_template, request
 
+from api.access import tries
 from api.access.errors import NotSignedIn, TooManyTries
 from api.access.listening import unread_by_others
 from api.access.origin import READS
 from api.access.passphrase import matches
-from api.access.tries import Tries
 from api.access.who import COOKIE, present
 from api.errors import answer_own, status_of
 from api.service import service
@@ -19,7 +19,6 @@ from catalog.access import LONGEST, Access
 from catalog.errors import NotFound, ShelfUnclear
 from themekit.errors import ThemekitError
 
-TRIES = "themekit_tries"
 _REALM = 'Bearer realm="themekit"'
 
 blp = Blueprint("door", __name__)
@@ -60,7 +59,7 @@ def sign_in() -> Response:
     if request.method == "GET":
         return _asking(wanted, wrong="wrong" in request.args)
     try:
-        tries().take(request.remote_addr)
+        tries.take(service().store, request.remote_addr)
     except TooManyTries as error:
         return turned_away(error)
     access, shelf_id = Access(service().store), _shelf_meant()
@@ -73,7 +72,7 @@ def sign_in() -> Response:
         # A browser that loads this anew or comes back to it is not to send the passphrase once more.
         shelf = {"shelf": request.form["shelf"][:120]} if request.form.get("shelf") else {}
         return to("/sign-in?" + urlencode({"next": wanted, "wrong": 1, **shelf}))
-    tries().forgive(request.remote_addr)
+    tries.forgive(service().store, request.remote_addr)
     return signed_in(secret, wanted)
 
 
@@ -96,19 +95,14 @@ def enter() -> Response:
         good = bool(key) and access.shelf_of_link(key) is not None
         return page("enter.html", 200 if good else 410, key=key if good else None)
     try:
-        tries().take(request.remote_addr)
+        tries.take(service().store, request.remote_addr)
     except TooManyTries as error:
         return turned_away(error)
     secret = access.use_link(key)
     if secret is None:
         return page("enter.html", 410, key=None)
-    tries().forgive(request.remote_addr)
+    tries.forgive(service().store, request.remote_addr)
     return signed_in(secret, "/")
-
-
-def tries() -> Tries:
-    """The application's count of tries."""
-    return cast(Tries, current_app.extensions[TRIES])
 
 
 def signed_in(secret: str, address: str) -> Response:

@@ -11,7 +11,6 @@ from api.access.forms import Guarded, check_token, csrf
 from api.access.headers import careful
 from api.access.listening import EXTENSION, Listening, listening
 from api.access.origin import check_origin, check_type, check_way
-from api.access.tries import Tries
 from api.access.who import identify, present
 from api.bringing import MOST_FORM
 from api.photos import MOST_BYTES
@@ -35,7 +34,6 @@ LARGER = {
 def register(app: Flask, at: Listening) -> None:
     """Guard every address of an application that listens there."""
     app.extensions[EXTENSION] = at
-    app.extensions[door.TRIES] = Tries()
     if at.proxied:
         app.wsgi_app = ProxyFix(app.wsgi_app, x_for=1, x_proto=1, x_host=1)  # type: ignore[method-assign]
     app.jinja_env.add_extension(Guarded)

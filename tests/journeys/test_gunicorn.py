@@ -162,3 +162,20 @@ def test_metrics_are_of_all_processes(served: tuple[str, Path], tokens: list[str
     shelves = {line["shelf"] for line in lines if line.get("route") == "/api/v1/cutters"}
     assert len(shelves) == 1
     assert "kitchen" not in log.read_text()
+
+
+def test_tries_at_signing_in_are_counted_for_all_processes(served: tuple[str, Path]) -> None:
+    """Five a minute and no more, whichever process was asked."""
+    url, _ = served
+
+    def tried(_: int) -> int:
+        sent = Request(f"{url}/sign-in", b"shelf=kitchen+1&passphrase=wrong")
+        try:
+            with urlopen(sent, timeout=120) as answer:
+                return int(answer.status)
+        except HTTPError as error:
+            return error.code
+
+    with ThreadPoolExecutor(6) as threads:
+        answers = sorted(threads.map(tried, range(6 * WORKERS)))
+    assert answers == [403] * 5 + [429] * (6 * WORKERS - 5)
