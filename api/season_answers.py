@@ -15,8 +15,9 @@ from themekit.errors import InvalidValue
 from themekit.make.settings import Settings
 from themekit.make.week import week_plan
 from themekit.season.selling import SellingDays, selling_days
+from themekit.season.swap import keep_of
 from themekit.season.told import better_told
-from themekit.season.values import Bought, LinePlan, Planned, SeasonPlan, Worth
+from themekit.season.values import Bought, Keep, LinePlan, Offer, Other, Planned, SeasonPlan, Worth
 from themekit.suggest.asked import Asked
 from themekit.values import Shelf
 
@@ -40,6 +41,7 @@ def plan_told(plan: SeasonPlan, shelf: Shelf, record: Mapping[str, Any], setting
         "status": plan.solved.status,
         "message": plan.solved.message,
         "candidates": plan.candidates,
+        "kept": sum(line.planned.keep is not None for line in plan.lines),
         "how": plan.how,
         "more": plan.more,
         "weeks": _weeks(lines, shelf, record, settings, today),
@@ -64,6 +66,8 @@ def _line(
         "needs": None if line.asked is None else answers.applied_needs(line.asked, shelf),
         "reasons": list(line.reasons),
         "why_not": line.why_none or None,
+        "keep": None if offer is None else _keep(keep_of(offer)),
+        "others": [_other(one, offer, names) for one in line.others],
         "batch": None,
         "days": None,
     }
@@ -74,6 +78,22 @@ def _line(
     if day is not None:
         made["days"] = days_told(selling_days(day, settings, planned.kits, today=today))
     return made
+
+
+def _keep(keep: Keep) -> Json:
+    return {"theme": keep.theme, "tints": list(keep.tints), "jars": list(keep.jars)}
+
+
+def _other(one: Other, chosen: Offer | None, names: Names) -> Json:
+    """Another kit for a line; `points` by how much it is better by itself than the one that was chosen."""
+    tints = one.offer.palette.tints
+    return {
+        "keep": _keep(one.keep),
+        "tints": [{"hex": t.hex, "name": names.nearest(t.lab)[0]} for t in tints],
+        "jars": [{"jar": j.id, "name": j.name} for j in one.offer.trio.jars],
+        "points": round(one.offer.quality - (chosen.quality if chosen else 0.0), 6),
+        "short": [_bought(b) for b in one.short],
+    }
 
 
 def _batch(planned: Planned, theme: str, idea: Json, asked: Asked | None) -> Json:

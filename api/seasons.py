@@ -19,10 +19,11 @@ from catalog import lexicon as built_in
 from catalog.store import Store
 from themekit.errors import InvalidValue, Problem, raise_all
 from themekit.season.plan import MOST_LINES, season_plan
-from themekit.season.values import Planned, Progress, Stop, never, untold
+from themekit.season.values import Keep, Planned, Progress, Stop, never, untold
 from themekit.suggest.asked import MOST_KITS
 
-LINE = ("theme", "kits", "date", "needs", "serve")
+LINE = ("theme", "kits", "date", "needs", "serve", "keep")
+KEEP = ("theme", "tints", "jars")
 SEASON = ("kits", "buy", "time_limit_s", "further")
 USUAL_LIMIT_S, MOST_LIMIT_S = 20.0, 120.0
 
@@ -30,7 +31,8 @@ USUAL_LIMIT_S, MOST_LIMIT_S = 20.0, 120.0
 def season(
     store: Store, shelf_id: int, body: Any, today: date, progress: Progress = untold, stop: Stop = never
 ) -> Json:
-    """The joint plan for {"kits": [{"theme"?, "kits", "date"?, "needs"?, "serve"?}], "buy"?, "time_limit_s"?}.
+    """The joint plan for {"kits": [{"theme"?, "kits", "date"?, "needs"?, "serve"?, "keep"?}], "buy"?,
+    "time_limit_s"?}; `keep` is a kit of an earlier plan, {"theme", "tints", "jars"}, that a line has to be.
 
     Raises `InvalidValue`, `ThemeNotUnderstood` or `NeedConflict`.
     """
@@ -93,10 +95,25 @@ def _lines(checked: Body, today: date) -> list[Planned]:
         if day is not None and day < today:
             one.checks.wrong("date", told, f"{today.isoformat()} or later", "Give a day to come.")
         needs, serve = one.needs(), one.serve()
+        keep = _keep(one)
         for p in one.checks.problems:
             checked.checks.wrong(f"kits.{number}.{p.field}", p.got, p.allowed, p.hint)
-        out.append(Planned(theme, kits or 1, day, needs, serve))
+        out.append(Planned(theme, kits or 1, day, needs, serve, keep))
     return out
+
+
+def _keep(one: Body) -> Keep | None:
+    """The kit that a line has to be, as an answer named it."""
+    if not one.has("keep"):
+        return None
+    kept = Body(one.raw["keep"], KEEP)
+    theme, tints = kept.text("theme"), kept.three_colours("tints")
+    jars = kept.raw.get("jars")
+    if not isinstance(jars, list | tuple) or len(jars) != 3 or not all(type(j) is int for j in jars):
+        kept.checks.wrong("jars", jars, "the ids of three jars", "Send `keep` as the plan gave it.")
+    for p in kept.checks.problems:
+        one.checks.wrong(f"keep.{p.field}", p.got, p.allowed, p.hint)
+    return None if kept.checks.problems else Keep(theme, tuple(tints), tuple(jars or ()))
 
 
 def promise(store: Store, shelf_id: int, body: Any, key: str | None = None) -> Json:

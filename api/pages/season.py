@@ -37,10 +37,28 @@ def season() -> Response:
 @blp.post("")
 def plan() -> Response:
     """Begin to plan what was typed, and go to where it can be watched."""
-    at, lines = service(), lines_of(request.form)
+    lines = lines_of(request.form)
     if not lines:
         return _form(lines, _NOTHING)
-    body = {"kits": [line.body() for line in lines], "time_limit_s": _LIMIT_S}
+    return _begun(lines, [line.body() for line in lines])
+
+
+@blp.post("/swap")
+def swap() -> Response:
+    """Plan once more with another kit for one line and the kits of the others kept."""
+    lines = lines_of(request.form)
+    keeps = [_kept(text) for text in request.form.getlist("keep")]
+    number, _, other = request.form.get("other", "").partition(":")
+    if not lines or len(keeps) != len(lines) or number not in {str(n) for n in range(1, len(lines) + 1)}:
+        return _form(lines, _LOST)
+    keeps[int(number) - 1] = _kept(other)
+    bodies = [line.body() | {"keep": keep} for line, keep in zip(lines, keeps, strict=True)]
+    return _begun(lines, bodies, f"#kit{number}")
+
+
+def _begun(lines: list[Line], bodies: list[dict[str, Any]], spot: str = "") -> Response:
+    """Begin to plan, and go to where that is watched; `spot` is the part of the plan to look at."""
+    at, body = service(), {"kits": bodies, "time_limit_s": _LIMIT_S}
     try:
         job = at.jobs.start(at.shelf_id, seasons.season_work(at.store, at.shelf_id, body, at.today()))
     except ThemekitError as error:
@@ -50,7 +68,15 @@ def plan() -> Response:
         job.ended.wait()
         return _ended(job, lines)
     job.ended.wait(_AT_ONCE_S)
-    return _to(f"/season/plan/{job.id}?{in_address(lines)}")
+    return _to(f"/season/plan/{job.id}?{in_address(lines)}{spot}")
+
+
+def _kept(text: str) -> Any:
+    """A kit as a form carries it, None for none; what is none is told by whoever reads it."""
+    try:
+        return json.loads(text) if text else None
+    except (ValueError, RecursionError):
+        return text
 
 
 @blp.get("/plan/<job>")
@@ -122,7 +148,8 @@ def _ended(job: Job, lines: list[Line]) -> Response:
         if idea:
             title = f"Kit {number} of the plan"
             picture = picture_of(kit_of_idea(idea, line["theme"] or "", shelf), f"s{number}", title)
-        shown.append({**line, "number": number, "picture": picture})
+        others = [{**one, "as_text": json.dumps(one["keep"])} for one in line["others"]]
+        shown.append({**line, "number": number, "picture": picture, "others": others})
     shown.sort(key=lambda line: (line["date"] or "9999", line["number"]))
     batches = [line["batch"] for line in made["lines"] if line["batch"]]
     return show(
@@ -131,6 +158,7 @@ def _ended(job: Job, lines: list[Line]) -> Response:
         stopped=job.state == "stopped",
         lines=shown,
         typed=lines,
+        keeps=[json.dumps(line["keep"]) if line["keep"] else "" for line in made["lines"]],
         again="/season?" + in_address(lines),
         # A second press of the button, also after a reload, repeats this key and is answered alike.
         key=f"season-{job.id}",

@@ -26,6 +26,14 @@ def _number(description: str, **more: Any) -> fields.Float:
     return fields.Float(required=True, metadata=told(description), **more)
 
 
+class KeepKit(Strict):
+    """A kit by which a line is to be made, as a plan named it."""
+
+    theme = text("the theme it is made for", MAX_TEXT, required=True)
+    tints = fields.List(fields.String(), required=True, validate=Length(3, 3), metadata=told("three colours"))
+    jars = fields.List(row_id(), required=True, validate=Length(3, 3), metadata=told("ids of three jars"))
+
+
 class LineIn(Strict):
     """Kits that are planned."""
 
@@ -34,6 +42,11 @@ class LineIn(Strict):
     date = fields.Date(allow_none=True, metadata=told("the day on which they are handed over"))
     needs = fields.Nested(Needs, allow_none=True)
     serve = choice("apart in three cups, or mixed in one blend; apart where left out", SERVES)
+    keep = fields.Nested(
+        KeepKit,
+        allow_none=True,
+        metadata=told("the kit it has to be: `keep` of the same line of a plan, or of one of its `others`"),
+    )
 
 
 class SeasonIn(Strict):
@@ -88,6 +101,30 @@ class DaysTold(Strict):
     told = sentences("what to mind")
 
 
+class TintNamed(Strict):
+    """An icing by its colour."""
+
+    hex = fields.String(required=True)
+    name = fields.String(required=True)
+
+
+class JarNamed(Strict):
+    """A jar by name."""
+
+    jar = row_id()
+    name = fields.String(required=True)
+
+
+class OtherTold(Strict):
+    """Another kit for a line, were the rest of the plan kept."""
+
+    keep = fields.Nested(KeepKit, required=True, metadata=told("to plan again with it"))
+    tints = many(TintNamed, "its icing")
+    jars = many(JarNamed, "its toppings")
+    points = _number("by how much it is better by itself than the kit of the plan")
+    short = many(BuyTold, "what would be short of its jars; empty where stock suffices")
+
+
 class LineOut(Strict):
     """A line as planned."""
 
@@ -106,6 +143,10 @@ class LineOut(Strict):
     )
     reasons = sentences("why this one")
     why_not = fields.String(required=True, allow_none=True, metadata=told("why it is left out"))
+    keep = fields.Nested(
+        KeepKit, required=True, allow_none=True, metadata=told("to plan again with this very kit")
+    )
+    others = many(OtherTold, "other kits for it, those first that stock suffices for beside the rest of the plan")
     batch = fields.Nested(BatchIn, required=True, allow_none=True, metadata=told("to promise it with the others"))
     days = fields.Nested(DaysTold, required=True, allow_none=True, metadata=told("null without a date"))
 
@@ -162,6 +203,7 @@ class SeasonOut(Strict):
     status = fields.String(required=True, metadata=told("optimal, time limit, infeasible, stopped or other"))
     message = fields.String(required=True, metadata=told("the solver's own words"))
     candidates = fields.Integer(required=True)
+    kept = fields.Integer(required=True, metadata=told("lines made by a kit that was given, not chosen"))
     how = fields.String(required=True, metadata=told("how candidates were chosen"))
     more = fields.String(required=True, metadata=told("what more of them would change; empty if not looked at"))
     weeks = many(WeekTold, "the work of all dated lines by week")

@@ -211,3 +211,33 @@ def test_needs_read_from_a_themes_words_are_kept_and_go_into_the_batch(client: F
     assert line["batch"]["needs"]["avoid_allergens"] == ["soy"]
     assert "zqxv" in " ".join(line["reasons"])
     assert client.post("/api/v1/season/promise", json={"batches": [line["batch"]]}).status_code == 201
+
+
+def test_one_kit_is_swapped_and_the_plan_is_told_anew(client: FlaskClient, answer: dict[str, Any]) -> None:
+    other = answer["lines"][0]["others"][0]
+    lines = [line | {"keep": now["keep"]} for line, now in zip(LINES, answer["lines"], strict=True)]
+    lines[0]["keep"] = other["keep"]
+    again = _planned(client, lines)
+    assert [line["keep"] for line in again["lines"]] == [line["keep"] for line in lines]
+    assert again["kept"] == 3
+    assert [j["id"] for j in again["lines"][0]["batch"]["jars"]] == [j["jar"] for j in other["jars"]]
+    assert (
+        client.post("/api/v1/season/promise", json={"batches": [x["batch"] for x in again["lines"]]}).status_code
+        == 201
+    )
+
+
+@pytest.mark.parametrize(
+    ("keep", "field"),
+    [
+        ("x", "kits.0.keep.body"),
+        ({"theme": "owl party", "tints": ["#000000"], "jars": [1, 2, 3]}, "kits.0.keep.tints"),
+        ({"theme": "owl party", "tints": ["#000000"] * 3, "jars": [1, 2]}, "kits.0.keep.jars"),
+        ({"theme": "owl party", "tints": ["#000000"] * 3, "jars": [1, 2, 3]}, "kits.0.keep"),
+    ],
+)
+def test_a_kit_that_cannot_be_kept_is_refused(
+    client: FlaskClient, refused: Refused, keep: Any, field: str
+) -> None:
+    problems = refused(client.post("/api/v1/season", json={"kits": [{**LINES[0], "keep": keep}]}), 422, "invalid_value")
+    assert field in [p["field"] for p in problems]

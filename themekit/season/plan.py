@@ -12,6 +12,7 @@ from themekit.season.offers import Breadth, Offering, offering_of
 from themekit.season.one_by_one import one_by_one
 from themekit.season.programme import solve
 from themekit.season.stock import Stock, bought, stock_of, worth
+from themekit.season.swap import narrowed, others, places_of
 from themekit.season.told import line_reasons, more_told, understood_told
 from themekit.season.values import (
     LineOffers,
@@ -67,6 +68,9 @@ def season_plan(
     stop          asked between steps; once it says True no new step is begun, and what was
                   chosen so far is given (nothing, or the choice kit by kit).
 
+    A line that keeps a kit (`Planned.keep`) is made as that one, whatever it costs the plan;
+    the others are chosen around it, and nothing further is looked for.
+
     The same question always has the same answer, unless a time limit cut it short. Raises
     `InvalidValue`, `ThemeNotUnderstood` or `NeedConflict`; a line without candidates is no
     error but left out with why.
@@ -77,6 +81,7 @@ def season_plan(
     lines = offering.lines(planned, breadth, lambda done: progress("candidates", done), stop)
     lines += tuple(LineOffers(p, (), "The work was stopped before this line.") for p in planned[len(lines) :])
     stock = stock_of(shelf.jars, lines, today)
+    every, lines = lines, narrowed(lines)
     progress("one by one", 0.0)
     alone = one_by_one(lines, stock, weights, buy)
     progress("one by one", 1.0)
@@ -88,7 +93,7 @@ def season_plan(
         progress("joint choice", 1.0)
     value = worth(lines, solved.chosen, stock, weights)
     more = ""
-    if further and solved.status in ("optimal", "time limit") and not stop():
+    if further and not any(p.keep for p in planned) and solved.status in ("optimal", "time limit") and not stop():
 
         def tell(done: float) -> None:
             progress("more candidates", done)
@@ -97,11 +102,11 @@ def season_plan(
         more = _further(offering, planned, breadth, (stock, weights, buy, time_limit_s), value, tell, stop)
         tell(1.0)
     return SeasonPlan(
-        lines=_told(offering, lines, solved.chosen, stock),
+        lines=_told(offering, every, places_of(every, lines, solved.chosen), stock),
         worth=value,
         one_by_one=greedy,
         solved=solved,
-        candidates=sum(len(line.offers) for line in lines),
+        candidates=sum(len(line.offers) for line in every),
         how=breadth.told(),
         more=more,
         notes=tuple(dict.fromkeys(note for line in lines for note in line.notes)),
@@ -159,12 +164,13 @@ def _told(
     for line, at in zip(lines, chosen, strict=True):
         uses.update(id for id, _ in (line.offers[at].taken if at is not None else ()))
     plans: list[LinePlan | None] = [None] * len(lines)
+    instead = others(lines, chosen, stock)
     left = dict(stock.free)
     for number in in_order([line.planned for line in lines]):
         line, at = lines[number], chosen[number]
         if at is None:
             why = line.why_none or "Stock does not suffice for it beside the other lines."
-            plans[number] = LinePlan(line.planned, None, None, (), (), why)
+            plans[number] = LinePlan(line.planned, None, None, (), (), why, others=instead[number])
             continue
         offer = line.offers[at]
         suggester = offering.suggester(offer.theme, line.planned.kits, line.planned.needs)
@@ -180,5 +186,6 @@ def _told(
             tuple(bought(stock.jars[id], mg) for id, mg in sorted(lacking.items())),
             (*understood_told(asked), *reasons),
             asked=asked,
+            others=instead[number],
         )
     return tuple(plan for plan in plans if plan is not None)

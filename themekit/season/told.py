@@ -27,7 +27,9 @@ def line_reasons(
     shared = [names[id] for id, _ in offer.taken if uses[id] > 1]
     if shared:
         reasons.append(f"Shared with other lines: {listed(shared)}.")
-    if at:
+    if at and line.planned.keep:
+        reasons.append(f"By itself another idea scores {best.quality - offer.quality:.3f} more.")
+    elif at:
         lost = best.quality - offer.quality
         kept = [j.name for j in best.trio.jars if j.id not in names]
         what = f"leaves {listed(kept)} for other uses" if kept else "takes another palette"

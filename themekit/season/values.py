@@ -27,14 +27,27 @@ Status = Literal["optimal", "time limit", "infeasible", "stopped", "other"]
 
 
 @dataclass(frozen=True, slots=True)
+class Keep:
+    """A candidate of a line by name: its theme, its colours as hex and the ids of its jars."""
+
+    theme: str
+    tints: tuple[str, ...]
+    jars: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Planned:
-    """One line of the season: a theme, or None for a free choice, and how many kits by when."""
+    """One line of the season: a theme, or None for a free choice, and how many kits by when.
+
+    keep  the kit that it has to be, of all its candidates; None where it is to be chosen.
+    """
 
     theme: str | None
     kits: int
     day: date | None = None
     needs: Needs | None = None
     serve: Serve = "apart"
+    keep: Keep | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +91,15 @@ class Offer:
     taken: tuple[tuple[int, int], ...]
     family: int
     how: str
+
+
+@dataclass(frozen=True, slots=True)
+class Other:
+    """Another kit for a line, and what would be short of its jars, were the other lines kept."""
+
+    offer: Offer
+    keep: Keep
+    short: tuple[Bought, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,7 +168,8 @@ class Worth:
 class LinePlan:
     """One line as planned; offer and idea None where it is left out, with why.
 
-    asked  what its theme was understood to mean, with all needs that are kept.
+    asked   what its theme was understood to mean, with all needs that are kept.
+    others  other kits that could stand in its place, the rest of the plan kept.
     """
 
     planned: Planned
@@ -156,6 +179,7 @@ class LinePlan:
     reasons: tuple[str, ...]
     why_none: str = ""
     asked: Asked | None = None
+    others: tuple[Other, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

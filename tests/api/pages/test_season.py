@@ -152,3 +152,28 @@ def test_a_line_without_a_day_is_asked_about(client: FlaskClient) -> None:
     made = client.post("/season", data=typed(("owl party", "", "2", "1")))
     page = shown(client, made.headers["Location"])
     assert "For which day are the 2 kits of owl party?" in page
+
+
+def test_one_kit_of_a_plan_is_swapped_and_the_rest_kept(client: FlaskClient) -> None:
+    plan = shown(client, client.post("/season", data=typed(*ROWS)).headers["Location"])
+    form = plan[plan.index('<form id="swap"') :].partition("</form>")[0]
+    carried = {name: values(form, name) for name in ("theme", "date", "kits", "own", "keep")}
+    assert len(carried["keep"]) == 2
+    other = unescape(re.findall(r'name="other" value="(1:[^"]+)"', plan)[0])
+    address = client.post("/season/swap", data={**carried, "other": other}).headers["Location"]
+    again = shown(client, address)
+    assert "those that you kept and swapped" in again
+    now = values(again[again.index('<form id="swap"') :].partition("</form>")[0], "keep")
+    assert now == [other.partition(":")[2], carried["keep"][1]]
+    assert client.get("/batches").get_data(as_text=True).count("promised") == 0
+    held = client.post("/season/promise", data={**carried, "batches": values(again, "batches"), "key": "k"})
+    assert held.headers["Location"] == "/week"
+
+
+@pytest.mark.parametrize("other", ["", "9:{}", "x", "1:{", '1:{"theme": "zz"}'])
+def test_a_swap_that_is_none_loses_no_line(client: FlaskClient, other: str) -> None:
+    answer = client.post("/season/swap", data={**typed(*ROWS), "keep": ["", ""], "other": other})
+    page = (
+        shown(client, answer.headers["Location"]) if answer.status_code == 303 else answer.get_data(as_text=True)
+    )
+    assert "owl party" in values(page, "theme")
