@@ -239,5 +239,6 @@ def test_one_kit_is_swapped_and_the_plan_is_told_anew(client: FlaskClient, answe
 def test_a_kit_that_cannot_be_kept_is_refused(
     client: FlaskClient, refused: Refused, keep: Any, field: str
 ) -> None:
-    problems = refused(client.post("/api/v1/season", json={"kits": [{**LINES[0], "keep": keep}]}), 422, "invalid_value")
+    answer = client.post("/api/v1/season", json={"kits": [{**LINES[0], "keep": keep}]})
+    problems = refused(answer, 422, "invalid_value")
     assert field in [p["field"] for p in problems]

@@ -116,7 +116,7 @@ def entries(ids: dict[str, list[int]], job: str) -> dict[str, list[dict[str, Any
         "GET /season": [{}],
         "POST /season": [{"data": {"line": "0", "theme0": "owl party", "kits0": "1", "date0": "2026-12-20"}}],
         "POST /season/promise": [{"data": {"batches": "[]", "key": "the-same-orders"}}],
-        "POST /season/swap": [{"data": {"theme": "", "date": "", "kits": "1", "own": "1", "keep": "", "other": "1:"}}],
+        "POST /season/swap": [{"data": {"theme": "", "date": "", "kits": "1", "own": "1", "keep": ""}}],
         "GET /shelf": [{"query": {"what": name}} for name in ONE] + [{"query": {"q": "alfa"}}],
         "GET /shelf/<what>/new": [{"path": f"/shelf/{name}/new"} for name in ONE],
         "POST /shelf/<what>/new": [{"path": f"/shelf/{name}/new", "data": {"name": "new"}} for name in ONE],
