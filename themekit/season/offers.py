@@ -167,14 +167,15 @@ class Offering:
         return made
 
     def _work(self, line: Planned, theme: str, needs: Needs, breadth: Breadth) -> tuple[Offer, ...]:
-        suggester = copy(self.suggester(theme, line.kits, needs))
-        asked = suggester.asked
+        shared = self.suggester(theme, line.kits, needs)
+        asked = shared.asked
         require_theme(asked)
+        # From the shared one, so that lines of one question rank them once.
+        cutters, suggester = shared.cutters, copy(shared)
         usable = tuple(j for j in suggester.allowed.jars if _usable(j, line.day))
         stocked = tuple(j for j in usable if self._enough(j, line))
         search = _searched(suggester, stocked if _some(stocked, needs) else usable)
         palettes = self._apart((theme, needs), suggester, breadth.palettes)
-        cutters = suggester.cutters
         idle = [j.id for j in self._idle(search.jars, breadth.idle)]
         out: list[Offer] = []
         best: Trio | None = None

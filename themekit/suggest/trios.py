@@ -146,7 +146,7 @@ class TrioSearch:
         place = {jar.id: at for at, jar in enumerate(self.jars)}
         candidates, own = self.candidates(palette)
         tables = self.tables or pair_tables(candidates)
-        made = [best_with(candidates, self.weights, tables, place[id]) for id in ids if id in place]
+        made = best_with(candidates, self.weights, tables, [place[id] for id in ids if id in place])
         found = [one for one in made if one is not None]
         triples = np.array([triple for triple, _ in found], np.int64).reshape(-1, 3)
         return self._told(candidates, own, triples, np.array([score for _, score in found]), serve, True)

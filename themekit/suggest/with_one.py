@@ -6,6 +6,8 @@ with the best other one cannot reach the best pair found are left out, and no ot
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from themekit.suggest.candidates import Candidates, Floats, Ints, PairTables, Weights
@@ -16,21 +18,29 @@ _FIRST = 12
 
 
 def best_with(
-    c: Candidates, weights: Weights, tables: PairTables, one: int
-) -> tuple[tuple[int, int, int], float] | None:
-    """The best triple with candidate `one` and its score; None where no triple is allowed.
+    c: Candidates, weights: Weights, tables: PairTables, ones: Sequence[int]
+) -> list[tuple[tuple[int, int, int], float] | None]:
+    """For each candidate of `ones` the best triple with it and its score; None where no triple is allowed.
 
-    It is the first that `best_three` would give if candidate `one` were required; ties go
+    It is the first that `best_three` would give if that candidate were required; ties go
     to the first triple of indices. `tables` are the `pair_tables` of the candidates.
     """
     together = (weights.harmony * tables.harmony + weights.contrast * tables.contrast) / 3
     apart = weights.distinctness * tables.distinctness
     near = weights.coverage * c.anchor_weights * c.closeness
+    most = float(together.max()) if len(c) else 0.0
+    return [_best_with(c, weights, tables, one, together, apart, near, most) for one in ones]
+
+
+def _best_with(
+    c: Candidates, weights: Weights, tables: PairTables, one: int,
+    together: Floats, apart: Floats, near: Floats, most_together: float,
+) -> tuple[tuple[int, int, int], float] | None:  # fmt: skip
+    """The best triple with candidate `one`."""
     gain = c.unary / 3 + together[one] + np.maximum(near - near[one], 0).sum(axis=1)
     # The smallest of the distances is at most the mean of those two to `one`.
     bound = gain + apart[one] / 2
     bound[one] = -np.inf
-    most_together = float(together.max()) if len(c) else 0.0
     order = np.argsort(-bound, kind="stable")[: len(c) - 1]
     best: tuple[float, tuple[int, int, int]] | None = None
     base = float(c.unary[one] / 3 + near[one].sum())
