@@ -13,11 +13,12 @@ from numpy.typing import NDArray
 from themekit.colour.difference import delta_e_2000
 from themekit.colour.space import Floats
 from themekit.suggest.asked import Asked
+from themekit.suggest.bound import FESTIVE, celebrated, love_is_meant, season_of, themes_in
 from themekit.suggest.lookup import Key, Lookup
 from themekit.suggest.named import Named, age_in, named_in
 from themekit.suggest.weights import CLOSENESS_SCALE, PLAIN_MOTIFS
 from themekit.suggest.words import key_of
-from themekit.values import Cutter, Motif
+from themekit.values import Cutter, Motif, Theme
 
 MOST_CUTTERS, FEWEST_CUTTERS = 4, 2
 #: Cookies of about this size fill a usual box; common practice, no source.
@@ -26,6 +27,8 @@ USUAL_MM, MINI_MM = 80.0, 40.0
 _MOTIF, _SIZE, _COLOUR = 0.80, 0.12, 0.08
 #: Below this weight a theme's motif is only near to it, and below that one a neighbour is none.
 SHOWS, NEIGHBOURS = 0.34, 0.15
+#: From this weight on a motif is one of its theme's first, whatever else it may say.
+MAIN = 0.75
 #: Plain shapes that many themes list last: from this weight on they show a theme, below
 #: they only fill up like an occasion's.
 FILLS = 0.7
@@ -105,6 +108,8 @@ class CutterSearch:
 
     named  what the phrase names: each is shown by one cutter, if the shelf has one, before companions
     age    the age that is celebrated: a number goes with it
+    themes what the phrase was read as, to leave out what is bound to other seasons and occasions;
+           None leaves nothing out
     """
 
     def __init__(
@@ -115,8 +120,11 @@ class CutterSearch:
         avoid: Sequence[str] = (),
         named: Sequence[Named] = (),
         age: int | None = None,
+        themes: Sequence[Theme] | None = None,
     ):
         self.lookup, self.named, self.age = lookup, tuple(named), age
+        self.themes = None if themes is None or any(theme.own for theme in themes) else tuple(themes)
+        self._loving = self.themes is None or love_is_meant(self.themes)
         self.wanted: dict[Key, Motif] = {}
         for motif in motifs:
             self.wanted.setdefault(lookup.motif_key(motif.word), motif)
@@ -126,7 +134,7 @@ class CutterSearch:
         self.cutters = [c for c in cutters if not any(unwanted & lookup.named_in(m) for m in seen_in(c))]
         self._direct = {c.id: self._keys(c, direct=True) for c in self.cutters}
         self._seen = {c.id: self._keys(c) for c in self.cutters}
-        matched = {c.id: self._match(c) for c in self.cutters}
+        matched = {c.id: self._in_place(c, self._match(c)) for c in self.cutters}
         for cutter in self.cutters:
             if self._numbers(cutter) and matched[cutter.id].how in ("", "near", "occasion"):
                 matched[cutter.id] = Match("number", 1.0, "occasion", f"age of {age}")
@@ -178,6 +186,34 @@ class CutterSearch:
                 best = min(best, made, key=lambda m: m.rank)
         return best if best.how in ("theme", "guess") else min(best, self._alike(cutter), key=lambda m: m.rank)
 
+    def _in_place(self, cutter: Cutter, match: Match) -> Match:
+        """The match, or none where the cutter says another season, an occasion or love that is not meant."""
+        shown = any(one.thing and self._shows(cutter, one) for one in self.named)
+        if self.themes is None or not match.how or shown:
+            return match
+        if match.motif == "heart" and match.how in ("near", "occasion") and not self._loving:
+            return Match()
+        own = self.wanted.get(self.lookup.motif_key(match.motif))
+        weight = own.weight if own else 0.0
+        seen = seen_in(cutter)
+        keys = [self.lookup.motif_key(word) for word in seen]
+        leading = {key for at, key in enumerate(keys) if _leads(seen, at)}
+        if "animal" in seen and self.lookup.motif_key(match.motif) not in leading and weight < MAIN:
+            # An owl is a bird, but no swan, and not the birds of a sunset.
+            return Match()
+        if celebrated(self.lookup, keys[0]):
+            meant = self.age is not None or any(theme.group in FESTIVE for theme in self.themes)
+            return match if meant or (match.how == "theme" and weight >= MAIN) else Match()
+        months = frozenset(month for theme in self.themes for month in theme.months)
+        for key in keys:
+            season = season_of(self.lookup, key)
+            if season and not season & months:
+                itself = key == self.lookup.motif_key(match.motif)
+                named_so = self.lookup.motif_key(cutter.name) in self.wanted
+                if match.how == "near" or not (itself or named_so or weight >= MAIN):
+                    return Match()
+        return match
+
     def _alike(self, cutter: Cutter) -> Match:
         """The theme's motif nearest in meaning to the cutter's first word.
 
@@ -187,6 +223,9 @@ class CutterSearch:
         meaning = self.lookup.lexicon.meaning
         seen = seen_in(cutter)
         if meaning is None or not seen or not self._core:
+            return Match()
+        if self.themes is not None and ("animal" in seen or seen[0] in PLAIN_MOTIFS):
+            # One animal is no other, and a plain shape is like everything.
             return Match()
         if self._vectors is None:
             self._vectors = meaning.embed_many([m.word for m in self._core])
@@ -222,9 +261,11 @@ class CutterSearch:
             group.sort(key=lambda pair: not any(self._shows(pair[1], n) for n in self.named))
             # With nothing of the theme on the shelf, what is near may fill the kit.
             self._pick(picked, group, wanted if how == "near" and not picked else most)
-        for again in ([(s, c) for s, c in scored if self.matched[c.id].how == "theme"], self._plain()):
+        themed = [(s, c) for s, c in scored if self.matched[c.id].how == "theme"]
+        for again, shapes in ((themed, False), (self._plain(), True), (self._plain(), False)):
             for score, cutter in again:
-                if len(picked) < fewest and all(cutter.id != c.id for _, c in picked):
+                same = any(c.id == cutter.id or (shapes and _alike_in_shape(c, cutter)) for _, c in picked)
+                if len(picked) < fewest and not same:
                     picked.append((score, cutter))
         counts = _spread(cookies, [s for s, _ in picked])
         return [self._told(cutter, count, score) for (score, cutter), count in zip(picked, counts, strict=True)]
@@ -281,7 +322,8 @@ class CutterSearch:
         def rank(cutter: Cutter) -> tuple[int, int, int]:
             words = (cutter.name.casefold(), *cutter.motifs)
             place = next((i for i, p in enumerate(PLAIN) if any(p in word for word in words)), len(PLAIN))
-            return (int("mini" in words[0]), place, cutter.id)
+            heart = not self._loving and "heart" in words
+            return (int("mini" in words[0]) + int(heart), place, cutter.id)
 
         return [(0.0, cutter) for cutter in sorted(self.cutters, key=rank)]
 
@@ -290,7 +332,12 @@ def search_for(cutters: Sequence[Cutter], asked: Asked) -> CutterSearch:
     """The search for what a customer asked for."""
     reading, lookup = asked.reading, asked.lookup
     named = named_in(reading, lookup)
-    return CutterSearch(cutters, reading.motifs, lookup, asked.avoid_motifs, named, age_in(reading))
+    themes = themes_in(reading, lookup)
+    return CutterSearch(cutters, reading.motifs, lookup, asked.avoid_motifs, named, age_in(reading), themes)
+
+
+def _alike_in_shape(one: Cutter, other: Cutter) -> bool:
+    return seen_in(one)[:1] == seen_in(other)[:1]
 
 
 def _leads(seen: Sequence[str], place: int) -> bool:
