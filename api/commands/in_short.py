@@ -125,7 +125,7 @@ def _beside(title: str, sentences: Iterable[str], sheet: Paper) -> Lines:
 
 def _cookies(cutters: Sequence[Json], why: Sequence[str], sheet: Paper) -> Lines:
     """The cutters with their cookies, and why these, so far as it does not hold for all."""
-    cut = ", ".join(f"{cutter['cookies']} {cutter['name']}" for cutter in cutters)
+    cut = "; ".join(f"{cutter['cookies']} {cutter['name']}" for cutter in cutters)
     return _beside("Cookies", [f"{cut}.", *why] if cut else why, sheet)
 
 

@@ -248,7 +248,8 @@ def cutter_reasons(
         plain = listed([c.cutter.name for c in chosen])
         leave = "leaves" if len(chosen) == 1 else "leave"
         if missed:
-            return [*missed, f"{plain[0].upper()}{plain[1:]} {leave} it to the colours."]
+            shapes = "a plain shape" if len(chosen) == 1 else "plain shapes"
+            return [*missed, f"So {shapes}, which {leave} it to the colours: {plain}."]
         return [f"No cutter on the shelf shows this theme: {plain} {leave} it to the colours."]
     of_named = [c for c in chosen if c.shows or c.goes_with]
     by_how: dict[str, list[Chosen]] = {}

@@ -215,6 +215,10 @@ TOLD: tuple[tuple[str, Callable[..., Any]], ...] = (
     (r"For the (.+ birthday|birthday): (.+)\.", lambda i, a, of, names: cutters(i, names, "occasion", of)),
     (r"In passing of the theme: (.+)\.", lambda i, a, names: cutters(i, names, "occasion", "")),
     (r"A plain shape fills up: (.+)\.", lambda i, a, names: cutters(i, names, "")),
+    (
+        r"So (?:a plain shape|plain shapes), which leaves? it to the colours: (.+)\.",
+        lambda i, a, names: cutters(i, names, ""),
+    ),
     (r"No cutter on the shelf shows (?!this theme)(.+)\.", lambda i, a, names: lacking(i, names)),
     (r"([^;]+) shows? the theme(?:; (.+) go(?:es)? with it)?\.", lambda i, a, *g: shown(i, *g)),
     (r"([^;]+) go(?:es)? with the theme\.", lambda i, a, names: shown(i, "", names)),
