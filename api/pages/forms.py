@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from catalog.cells import COLUMNS, Numbers, Unreadable, read_cell, unguarded, write_cell
@@ -31,7 +31,7 @@ WORDS: dict[str, tuple[str, str]] = {
     "finish": ("Finish", ""),
     "hardness": ("Hardness", ""),
     "density_g_per_ml": ("Weight, g per mL", "a level US tablespoon is 14.8 mL"),
-    "on_hand_g": ("On hand, g", "a change is written into the ledger as a count"),
+    "on_hand_g": ("On hand, g", "a change is written down as a count"),
     "full_g": ("A full one holds, g", "for counting by eye"),
     "empty_jar_g": ("Empty jar, g", "for counting on the scale"),
     "best_before": ("Best before", ""),
@@ -69,6 +69,14 @@ _CHOICES: dict[str, tuple[str, ...]] = {
     "diet": DIETS,
     "unit": ("g", "ml", "piece", "m"),
 }
+#: What a jar's form asks first, and under which headings the rest is folded away.
+_FIRST = ("name", "kind", "colours", "on_hand_g", "best_before", "allergens", "may_contain")
+_FOLDED: dict[str, tuple[str, ...]] = {
+    "What else the label says": ("additives", "diet", "lot"),
+    "Shape and feel": ("form", "grain_mm", "finish", "hardness"),
+    "What it shows; warnings": ("motifs", "hard_small_pieces", "melts_in_heat"),
+    "Weight and price": ("density_g_per_ml", "full_g", "empty_jar_g", "price_per_kg", "last_used"),
+}
 _YES_NO = ("hard_small_pieces", "melts_in_heat", "thin_parts", "natural", "window")
 _LABELS = ("allergens", "may_contain")
 _DAYS = ("best_before", "last_used")
@@ -77,7 +85,10 @@ _PLAIN = Numbers(three_after_comma=True, three_after_point=True)
 
 @dataclass(frozen=True, slots=True)
 class Field:
-    """One field of a form: how it is entered, its words and what stands in it."""
+    """One field of a form: how it is entered, its words and what stands in it.
+
+    `under` is the heading under which it is folded away, "" where it stands open.
+    """
 
     name: str
     sort: str
@@ -86,13 +97,18 @@ class Field:
     value: str
     choices: tuple[str, ...] = ()
     chosen: tuple[str, ...] = ()
+    under: str = ""
 
 
 def fields_for(
     resource: str, record: Mapping[str, Any] | None, given: Mapping[str, Any] | None = None
 ) -> list[Field]:
     """The form of a record, or an empty one; `given` is what was typed and refused."""
-    return [_field(resource, column, record, given) for column in COLUMNS[resource]]
+    if resource != "jars":
+        return [_field(resource, column, record, given) for column in COLUMNS[resource]]
+    places = [("", column) for column in _FIRST]
+    places += [(under, column) for under, columns in _FOLDED.items() for column in columns]
+    return [replace(_field(resource, column, record, given), under=under) for under, column in places]
 
 
 def _field(resource: str, column: str, record: Mapping[str, Any] | None, given: Mapping[str, Any] | None) -> Field:

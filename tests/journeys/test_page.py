@@ -8,6 +8,7 @@ axe-playwright-python carries.
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -199,6 +200,23 @@ def test_every_place_can_be_reached_by_keyboard_alone(page: Page) -> None:
 @pytest.mark.parametrize("place", PLACES)
 def test_axe_finds_nothing_and_nothing_overflows(page: Page, place: str) -> None:
     page.goto(place)
+    fits(page)
+    found = Axe().run(page)
+    assert found.violations_count == 0, found.generate_report()
+
+
+def test_a_jar_on_the_phone_shows_its_form_before_much_scrolling(open_page: Callable[..., Page]) -> None:
+    page = open_page((360, 740))
+    page.goto("/shelf/jars/1")
+    keep = page.get_by_role("button", name="Keep", exact=True)
+    expect(keep).to_be_visible()
+    place = keep.bounding_box()
+    assert place is not None
+    assert place["y"] + place["height"] <= 2_000
+    page.get_by_text("Which: milk, soy").click()
+    expect(page.get_by_label("soy").last).to_be_checked()
+    page.get_by_text("Shape and feel").click()
+    expect(page.get_by_label("Grain, mm")).to_be_visible()
     fits(page)
     found = Axe().run(page)
     assert found.violations_count == 0, found.generate_report()

@@ -103,6 +103,7 @@ def test_a_photo_gives_swatches_that_are_corrected_and_kept(
     expect(rows.first).to_be_visible()
     assert [float(v.input_value()) for v in rows.locator("[name=s]").all()] == [75, 25]
     # A jar that stands there can be read anew.
+    page.get_by_text("Read the colours from a picture").click()
     page.get_by_label("Or take a picture of the sprinkles").set_input_files(_photo(tmp_path))
     if not script:
         page.get_by_role("button", name="Read the colours from it").click()

@@ -140,3 +140,24 @@ def test_units_are_one_switch_and_lead_nowhere_else(client: FlaskClient) -> None
 def test_a_change_from_another_page_is_refused(client: FlaskClient) -> None:
     answer = client.post("/units", data={"units": "us"}, headers={"Origin": "https://elsewhere.example"})
     assert answer.status_code == 403
+
+
+def test_a_jars_form_asks_for_little_first_and_folds_the_rest(client: FlaskClient) -> None:
+    page = client.get("/shelf/jars/1").get_data(as_text=True)
+    form = page[page.index('class="card thingform"') :].partition("</form>")[0]
+    asked = list(dict.fromkeys(re.findall(r'id="f-([a-z_]+)"|name="(allergens|may_contain|c)"', form)))
+    names = [one or other for one, other in asked]
+    opened, folded = form[: form.index('class="fold"')], form[form.index('class="fold"') :]
+    for name in ("f-name", "f-kind", 'name="c"', "f-on_hand_g", "f-best_before", 'name="allergens"'):
+        assert name in opened
+    assert {"additives", "diet", "grain_mm", "density_g_per_ml", "lot", "motifs"} <= set(names)
+    for name in ("additives", "form", "density_g_per_ml", "motifs", "lot", "price_per_kg"):
+        assert f'id="f-{name}"' in folded
+    headings = re.findall(r'class="fold"[^>]*><summary>([^<]+)<', form)
+    assert len(headings) == len(set(headings)) == 4
+    assert form.count("<details") == form.count("</details>")
+    wrong = client.post("/shelf/jars/1", data={"version": "1", "name": "x", "grain_mm": "huge"}).get_data(
+        as_text=True
+    )
+    refused = wrong[wrong.index('class="card thingform"') :].partition("</form>")[0]
+    assert refused.count('class="fold" open') == 4, "what was refused is not folded away"
