@@ -1,4 +1,4 @@
-"""Many jars in little time: name, kind and colour, then the next; what they lack is listed for later."""
+"""Many jars in little time: name, kind, colour and, if she likes, how much; what they lack is listed for later."""
 
 from __future__ import annotations
 
@@ -11,11 +11,13 @@ from api.pages.colours import Row, cell_of, lacking, palette, photo_given, read_
 from api.pages.forms import record_of
 from api.pages.shelf import everything
 from api.service import service
+from catalog.move_fields import LEVELS
 from catalog.rows import Record
 from themekit.errors import InvalidValue, Problem, ThemekitError
 
 blp = Blueprint("many_page", __name__, url_prefix="/shelf/jars")
 _LATEST, _SHOWN = 12, 200
+_WEIGHED = "weighed"
 #: The colours that stand open to be tapped, by name; the others of the palette are behind a fold.
 _USUAL = frozenset(
     "silver grey,black,baby pink,candy pink,hot pink,raspberry,coral,red,cherry red,burgundy,peach,orange,"
@@ -32,7 +34,8 @@ def many() -> Response:
         return _shown({"kind": request.args.get("kind", "")}, added=request.args.get("added", ""))
     at, form = service(), request.form
     cells = {name: form.get(name, "").strip() for name in ("name", "kind")}
-    given: dict[str, Any] = {**cells, "taps": form.getlist("tap")}
+    level, grams = form.get("level", "").strip(), form.get("grams", "").strip()
+    given: dict[str, Any] = {**cells, "taps": form.getlist("tap"), "level": level, "grams": grams}
     try:
         data = photo_given()
         colours = cell_of(form)
@@ -42,13 +45,27 @@ def many() -> Response:
         if not colours:
             problem = Problem("colours", None, "at least one", "Tap a colour, pick one, or take a photo.")
             raise InvalidValue("The jar has no colour yet.", [problem])
-        row = at.store.create(
-            at.shelf_id, "jars", record_of("jars", {**cells, "colours": colours}, at.store.kinds)
-        )
+        cells |= {"colours": colours} | _amount(level, grams)
+        row = at.store.create(at.shelf_id, "jars", record_of("jars", cells, at.store.kinds))
+        if level in LEVELS:
+            at.stock.record(at.shelf_id, {"jar": row["id"], "kind": "counted", "level": level})
     except ThemekitError as error:
         return _shown(given, error, rows=_typed(form))
     made: Any = redirect(url_for("many_page.many", added=row["name"], kind=cells["kind"]), 303)
     return made  # type: ignore[no-any-return]
+
+
+def _amount(level: str, grams: str) -> dict[str, str]:
+    """The cell that the grams belong to: what is there, or by eye what a full jar holds."""
+    if level in LEVELS and not grams:
+        hint = "It stands on the label, such as 200. Or choose “later”."
+        raise InvalidValue(
+            "How much is in the jar cannot be told yet.", [Problem("grams", None, "what a full jar holds", hint)]
+        )
+    if level and level not in (*LEVELS, _WEIGHED):
+        allowed = ", ".join((*LEVELS, _WEIGHED))
+        raise InvalidValue("How much is in the jar cannot be read.", [Problem("level", level, allowed, "")])
+    return ({"full_g": grams} if level in LEVELS else {"on_hand_g": grams}) if grams else {}
 
 
 @blp.get("/lacking")
@@ -74,6 +91,7 @@ def _shown(
         "added": added,
         "kinds": [kind.name for kind in at.store.kinds],
         "palette": palette(),
+        "levels": [level for level in LEVELS if level != "empty"],
         "usual": _USUAL,
         "latest": sorted(_lacking(jars), key=lambda one: -one["id"])[:_LATEST],
         "lacking": len(_lacking(jars)),

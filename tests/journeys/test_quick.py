@@ -44,10 +44,12 @@ def test_ten_jars_in_five_minutes_on_a_phone(phone: Page) -> None:
         for colour in colours:
             phone.locator(f".tap[title='{colour}']").click()
         expect(phone.locator("[data-tapped]")).to_have_text(f"Tapped: {', '.join(colours)}", use_inner_text=True)
+        phone.get_by_label("By eye, or weighed").select_option("half")
+        phone.get_by_label("Grams").fill("180")
         phone.get_by_role("button", name="Keep it, next jar").click()
         phone.get_by_text(f"“{name}” is on the shelf").wait_for()
-        # Two taps to choose the kind from its list, one for each colour and one to go on.
-        hand += KEY * len(name) + POINT * (3 + len(colours)) + THINK * 3
+        # Two taps each for kind and level, one for each colour, for the grams and to go on.
+        hand += KEY * (len(name) + 3) + POINT * (6 + len(colours)) + THINK * 5
     machine = time.perf_counter() - started
     assert hand + machine <= 300, f"{hand:.0f} s by hand, {machine:.0f} s waited"
     phone.goto("/shelf?q=, new")
@@ -55,6 +57,7 @@ def test_ten_jars_in_five_minutes_on_a_phone(phone: Page) -> None:
     phone.goto("/shelf/jars/lacking")
     told = phone.locator("li", has_text="winter mix, new")
     expect(told).to_contain_text("allergens")
+    expect(told).not_to_contain_text("on hand")
     expect(told).to_contain_text("best before")
 
 

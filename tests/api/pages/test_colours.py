@@ -135,3 +135,44 @@ def test_a_jar_without_a_colour_or_a_name_is_not_kept_and_taps_stay(client: Flas
     text = made.get_data(as_text=True)
     assert made.status_code == 422
     assert re.search(f'name="tap" value="{hex_}"[^>]* checked', text)
+
+
+MANY = {"name": "a new jar", "kind": "jimmies", "tap": ["#c8253b"]}
+
+
+@pytest.mark.parametrize(
+    ("amount", "on_hand", "full"),
+    [
+        ({}, None, None),
+        ({"level": "", "grams": "85"}, 85, None),
+        ({"level": "weighed", "grams": "85,5"}, 85.5, None),
+        ({"level": "half", "grams": "200"}, 100, 200),
+        ({"level": "full", "grams": "200"}, 200, 200),
+        ({"level": "three quarters", "grams": "200"}, 150, 200),
+    ],
+)
+def test_how_much_is_in_a_jar_comes_with_it(
+    client: FlaskClient, amount: dict[str, str], on_hand: float | None, full: float | None
+) -> None:
+    assert client.post("/shelf/jars/many", data={**MANY, **amount}).status_code == 303
+    jar = next(j for j in client.get("/api/v1/jars?page_size=200").get_json()["items"] if j["name"] == "a new jar")
+    assert (jar["on_hand_g"], jar["full_g"]) == (on_hand, full)
+
+
+@pytest.mark.parametrize(
+    ("amount", "told"),
+    [
+        ({"level": "half", "grams": ""}, "what a full jar holds"),
+        ({"level": "half", "grams": "much"}, "much"),
+        ({"level": "brimming", "grams": "3"}, "brimming"),
+    ],
+)
+def test_an_amount_that_is_none_is_told_and_no_jar_is_kept(
+    client: FlaskClient, amount: dict[str, str], told: str
+) -> None:
+    answer = client.post("/shelf/jars/many", data={**MANY, **amount}, follow_redirects=True)
+    page = answer.get_data(as_text=True)
+    assert told in page
+    assert 'value="a new jar"' in page
+    assert f'value="{amount["grams"]}"' in page
+    assert "thingname" not in client.get("/shelf?q=a+new+jar").get_data(as_text=True)
