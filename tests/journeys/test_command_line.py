@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import os
+import re
+import shlex
 import signal
 import subprocess
 import sys
@@ -51,6 +53,18 @@ def test_a_theme_is_answered(database: str) -> None:
     answer = json.loads(_run(database, "ideas", "pirate ship birthday in teal and gold", "--json").stdout)
     assert [len(idea["palette"]["tints"]) for idea in answer["ideas"]] == [3] * len(answer["ideas"])
     assert any("ship" in cutter["name"] for cutter in answer["ideas"][0]["cutters"])
+
+
+def test_the_readme_shows_what_its_first_command_prints(database: str) -> None:
+    """To the letter, as far as it is shown: on a terminal of 80 columns."""
+    readme = (Path(__file__).parents[2] / "README.md").read_text("utf-8")
+    command = re.search(r"\.venv/bin/themekit (ideas .+)", readme)
+    sample = re.search(r"```text\n(.+?)\n\nIdea 2: …\n```", readme, re.DOTALL)
+    assert command
+    assert sample
+    done = _run(database, *shlex.split(command[1]), COLUMNS="80")
+    assert (done.returncode, done.stderr) == (0, b"")
+    assert done.stdout.decode("utf-8").split("\n\nIdea 2: ")[0] == sample[1]
 
 
 def test_a_phrase_without_meaning_is_refused(database: str) -> None:

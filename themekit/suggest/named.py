@@ -23,6 +23,8 @@ _UNCOUNTED = frozenset(
     "lava lavender lightning milk money moss music popcorn rain sand seaweed smoke snow sugar tea water wheat "
     "wine".split()
 )
+#: Things of which there is one to be seen.
+_ONLY = frozenset("sea ocean beach seaside sky sun moon forest desert jungle".split())
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +46,8 @@ class Named:
         if not self.thing:
             return f"“{self.name}”"
         last = self.name.split()[-1]
+        if last in _ONLY:
+            return f"the {self.name}"
         if last in _UNCOUNTED or (last.endswith("s") and not last.endswith(("ss", "us"))):
             return self.name
         return f"{'an' if self.name[0] in 'aeiou' else 'a'} {self.name}"

@@ -72,13 +72,13 @@ def _theme_reason(tints: Sequence[Tint], anchors: Sequence[Anchor]) -> list[str]
         else:
             strangers.append(tint.name)
     out = []
+    asked = [source for source, names in by_source.items() if set(names) == {source}]
+    if asked:
+        out.append(f"{listed(asked).capitalize()} {'were' if len(asked) > 1 else 'was'} asked for.")
     for source, names in by_source.items():
-        several = len(set(names)) > 1
-        if several or names[0] != source:
-            told = "are colours" if several else "is a colour"
+        if source not in asked:
+            told = "are colours" if len(set(names)) > 1 else "is a colour"
             out.append(f"{listed(names).capitalize()} {told} of “{source}”.")
-        else:
-            out.append(f"{names[0].capitalize()} was asked for.")
     if strangers:
         told = (
             "are not of the theme itself; they set"
