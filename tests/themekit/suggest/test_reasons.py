@@ -179,7 +179,10 @@ def lacking(idea: Idea, told: str) -> None:
 #: Pattern and what its groups must agree with; i is the idea, a the theme's anchors.
 TOLD: tuple[tuple[str, Callable[..., Any]], ...] = (
     (r"(.+) (?:is a colour|are colours) of “(.+)”\.", lambda i, a, names, source: of_theme(i, a, names, source)),
-    (r"(.+) was asked for\.", lambda i, a, name: of_theme(i, a, name, name.casefold())),
+    (
+        r"(.+) (?:was|were) asked for\.",
+        lambda i, a, told: [of_theme(i, a, name, name) for name in re.split(", | and ", told.casefold())],
+    ),
     (r"(.+) (?:is|are) not of the theme itself; (?:it sets|they set) the others off\.", strangers),
     (r"From (.+) to (.+): lines .*", lambda i, a, *g: lightness(i, *g, 35, 101)),
     (r"A gentle step from (.+) to (.+): pipe details .*", lambda i, a, *g: lightness(i, *g, 15, 35)),
