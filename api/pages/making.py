@@ -68,6 +68,15 @@ def make() -> Response:
     return to(f"/batches/{made['batch_id']}")
 
 
+def day_said(batch: Record, dayless: str) -> None:
+    """Raise `InvalidValue` for a promise without a day, its order's among them, that was not said to be meant."""
+    number = batch.get("order") or ""
+    of_order = next((o["due"] for o in open_orders() if str(o["id"]) == number), None)
+    if not batch["due"] and not of_order and not dayless:
+        problem = Problem("due", None, "the day", "Write the day, or tick “no day yet”.")
+        raise InvalidValue("Nothing was promised yet.", [problem])
+
+
 def _surely(table: Table, given: Record) -> None:
     """Raise `InvalidValue` for a promise that may be a slip and was not said to be meant."""
     problems = []

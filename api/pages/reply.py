@@ -13,7 +13,7 @@ from api.pages.base import local, show, told
 from api.pages.corrections import Corrections, body_of, fields_of, from_form, from_reading, theme_of
 from api.pages.ideas import COMMON, table_address
 from api.pages.kit_address import CARRIED, laid_in
-from api.pages.making import TooLate, keep, key_of_form, plainly, to, whole
+from api.pages.making import TooLate, day_said, keep, key_of_form, plainly, to, whole
 from api.pages.pictures import kit_of_idea, picture_of
 from api.requests import read_message
 from api.requests import request as answer_request
@@ -43,6 +43,7 @@ def take() -> Response:
     """Make an order with its batch of the kit that was chosen, in one step; a message makes one, unless told."""
     form, at = request.form, service()
     given = {name: form.get(name, "").strip() for name in _ORDER}
+    given["dayless"] = form.get("dayless", "")
     said = form.get("text", "").strip()
     fresh = said and not given["another"] and not given["order"]
     first = at.orders.of_words(at.shelf_id, said) if fresh else None
@@ -79,6 +80,8 @@ def take() -> Response:
         order |= {"total": local().read_money(given["total"]) or None, "due": corrected.date or None}
         order |= {"said": said or None}
         new = None if given["order"] else order
+        if form.get("promise"):
+            day_said(batch, given["dayless"])
         made = keep(table, batch, new, bool(form.get("promise")), key_of_form(given["key"]))
     except ThemekitError as error:
         if isinstance(error, TooLate):

@@ -323,6 +323,22 @@ def test_the_order_and_its_promise_come_together_or_not_at_all(client: FlaskClie
     assert order["batches"][0]["state"] == "promised"
 
 
+def test_a_promise_from_a_message_asks_for_the_day_as_a_batch_does(client: FlaskClient) -> None:
+    data = sent(reading(client))
+    data["promise"], data["market"] = "1", "1"
+    for name in ("date", "order_date"):
+        if name in data:
+            data[name] = ""
+    answer = client.post("/reply", data=data, follow_redirects=True)
+    page = answer.get_data(as_text=True)
+    assert "Nothing was promised yet" in page
+    assert "no day yet: promise it all the same" in page
+    assert (total(client, "orders"), total(client, "batches")) == (0, 0)
+    data["dayless"], data["key"] = "1", "another"
+    order = client.get("/api/v1" + client.post("/reply", data=data).headers["Location"]).get_json()
+    assert (order["due"], order["batches"][0]["state"]) == (None, "promised")
+
+
 def corrections(page: str) -> MultiDict[str, str]:
     part = page[page.index('id="corrections"') : page.index("</form>", page.index('id="corrections"'))]
     found = []
