@@ -11,10 +11,12 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from catalog.cells import COLUMNS, unguarded, write_cell
 from catalog.errors import NotAsShown
+from catalog.own_columns import plain
 from catalog.own_days import Order
 from catalog.own_rows import Line, Read, by_name, read_rows, record_of, settled, told_once
-from catalog.own_sheets import Understood, notes_of, problems_of, understood
+from catalog.own_sheets import NOTHING, Remembered, Understood, notes_of, problems_of, understood
 from catalog.places import decimal_of, order_of
+from catalog.remembered import remember_within, remembered_columns
 from catalog.rows import Record, fields_of
 from catalog.sheet_files import Sheet, open_sheets
 from catalog.ways import DECIMALS, REPEATS, Ways
@@ -89,6 +91,16 @@ class Plan:
         """Whether a title was taken for a field, or left out, by other than its name or a choice."""
         return any(column.proposed for sheet in self.sheets if sheet.what for column in sheet.columns)
 
+    def chosen(self) -> Remembered:
+        """What was chosen for the columns there are, by what their sheet holds."""
+        found: dict[str, dict[str, str]] = {}
+        for one in self.sheets:
+            given = {plain(title): choice for title, choice in self.ways.of_sheet(one.sheet.file).items()}
+            for title in (plain(column.title) for column in one.columns) if one.what else ():
+                if title and title in given:
+                    found.setdefault(one.what or "", {})[title] = given[title]
+        return found
+
     @property
     def shown(self) -> str:
         """What ties an import to this plan: the file, the choices, and what would be done."""
@@ -110,15 +122,16 @@ def planned(
     old: Mapping[str, Sequence[Record]],
     shelf: ShelfRow | None = None,
     what: str | None = None,
+    remembered: Remembered = NOTHING,
 ) -> Plan:
     """What the file would do to a shelf that holds `old`, as `Store.records` gives it.
 
-    `what` is what every sheet holds, where that is known. Whatever is wrong with the file is in the
-    plan; `InvalidValue` is raised for a `what` that there is not.
+    `what` is what every sheet holds, where that is known; `remembered` are the choices of earlier files.
+    Whatever is wrong with the file is in the plan; `InvalidValue` is raised for a `what` that there is not.
     """
     if what is not None:
         fields_of(what)
-    sheets = tuple(understood(sheet, ways, what) for sheet in opened.sheets if sheet.lines)
+    sheets = tuple(understood(sheet, ways, what, remembered) for sheet in opened.sheets if sheet.lines)
     read = Read(problems=list(opened.problems))
     there = by_name(old)
     order, decimal, days_by, decimal_by = _settled_by_place(ways, shelf)
@@ -151,7 +164,8 @@ def planned(
 
 def try_out(store: Store, shelf_id: int, opened: Opened, ways: Ways, what: str | None = None) -> Plan:
     """What bringing the file in would do to that shelf now. Raises `NotFound`."""
-    return planned(opened, ways, store.kinds, store.records(shelf_id), store.shelf(shelf_id), what)
+    remembered = remembered_columns(store, shelf_id)
+    return planned(opened, ways, store.kinds, store.records(shelf_id), store.shelf(shelf_id), what, remembered)
 
 
 def bring(
@@ -163,11 +177,11 @@ def bring(
     names, or was chosen, may do without. Raises `NotAsShown` when the file, the choices or what would
     be done are others by now, and `InvalidValue` with every problem.
     """
-    shelf = store.shelf(shelf_id)
+    shelf, remembered = store.shelf(shelf_id), remembered_columns(store, shelf_id)
     made: list[Plan] = []
 
     def choose(old: Mapping[str, Sequence[Record]]) -> Mapping[str, Sequence[Record]]:
-        plan = planned(opened, ways, store.kinds, old, shelf, what)
+        plan = planned(opened, ways, store.kinds, old, shelf, what, remembered)
         if shown is not None:
             _check_shown(shown, plan)
         raise_all(plan.problems, _NOT_IMPORTED)
@@ -179,8 +193,14 @@ def bring(
         made[:] = [plan]
         return plan.records
 
-    store.load_by(shelf_id, choose)
+    store.load_by(shelf_id, choose, lambda session: remember_within(session, shelf_id, made[0].chosen()))
     return made[0]
+
+
+def remember(store: Store, shelf_id: int, plan: Plan) -> None:
+    """Keep a plan's choices of columns for the next file, where it was carried out by other means than `bring`."""
+    with store.writing(shelf_id) as (session, _):
+        remember_within(session, shelf_id, plan.chosen())
 
 
 def _check_shown(shown: str, plan: Plan) -> None:
@@ -244,8 +264,6 @@ def _settled_by_place(ways: Ways, shelf: ShelfRow | None) -> tuple[Order | None,
 
 def _unused(ways: Ways, sheets: Sequence[Understood]) -> list[str]:
     """Choices that nothing in the file is of."""
-    from catalog.own_columns import plain
-
     titles = {plain(t) for one in sheets for t in one.sheet.titles}
     names = {one.sheet.file for one in sheets}
     told = [

@@ -14,7 +14,7 @@ from themekit.errors import Problem
 from themekit.make.amounts import unit_of
 from themekit.make.units import UNITS
 
-How = Literal["our name", "a usual word", "likeness", "chosen", "left out"]
+How = Literal["our name", "a usual word", "likeness", "chosen", "as you chose last time", "left out"]
 #: A price that buys a full jar or bottle; it becomes the price of a kg.
 PRICE_OF_FULL = "price_of_full"
 #: Cosine of letter groups from which on a title is taken for a field; below it nothing was alike in trials.
@@ -114,7 +114,7 @@ class Column:
 
     title     as it stands
     field     what it is taken for, None where the column is left out
-    how       why; "a usual word", "likeness" and "left out" are proposals, to be confirmed
+    how       why; all but "our name" and "chosen" are proposals, to be confirmed
     unit      of bare figures in it, from titles such as "Amount (oz)", "Price per lb" ("1 lb") or "g per tbsp"
               ("g/tbsp"); None for the field's own
     currency  in a title such as "Price (€)", as ISO 4217
@@ -143,24 +143,37 @@ def plain(title: str) -> str:
 
 
 def match(
-    titles: Sequence[str], what: str, chosen: Mapping[str, str] | None = None, alike: bool = True
+    titles: Sequence[str],
+    what: str,
+    chosen: Mapping[str, str] | None = None,
+    alike: bool = True,
+    remembered: Mapping[str, str] | None = None,
 ) -> list[Column]:
     """Each title with the field of `what` that it stands for; no field is matched twice, the surest first.
 
     `chosen` maps titles to fields, or to "" to leave a column out; a unit of bare figures may follow the
-    field, "on_hand_g oz". Without `alike` likeness is not tried.
+    field, "on_hand_g oz". `remembered` are those of an earlier file, which give way to `chosen`. Without
+    `alike` likeness is not tried.
     """
-    given = {plain(hers): ours.partition(" ")[0] for hers, ours in (chosen or {}).items()}
-    units = {plain(hers): unit_of(ours.partition(" ")[2]) for hers, ours in (chosen or {}).items()}
     fields = fields_of_sheet(what)
+    now = {plain(hers): ours for hers, ours in (chosen or {}).items()}
+    before = {
+        plain(hers): ours
+        for hers, ours in (remembered or {}).items()
+        if plain(hers) not in now and (not ours or ours.partition(" ")[0] in fields)
+    }
+    given = {hers: ours.partition(" ")[0] for hers, ours in {**before, **now}.items()}
+    units = {hers: unit_of(ours.partition(" ")[2]) for hers, ours in {**before, **now}.items()}
     read = [_Title.of(title) for title in titles]
     scored: list[tuple[float, int, str, How]] = []
-    left: set[int] = set()
+    left: dict[int, How] = {}
     for number, title in enumerate(titles):
         if plain(title) in given:
             ours = given[plain(title)]
-            scored += [(9.0, number, ours, "chosen")] if ours in fields else []
-            left.add(number)
+            how: How = "chosen" if plain(title) in now else "as you chose last time"
+            scored += [(9.0 if how == "chosen" else 8.5, number, ours, how)] if ours in fields else []
+            # What was chosen last time may be another column's now.
+            left[number] = how if how == "chosen" or not ours else "left out"
         elif title.strip():
             scored += [(score, number, field, how) for field, score, how in _sure(title, read[number], what)]
     unsure = [
@@ -170,14 +183,14 @@ def match(
         for number, field, score in _alike(tuple((n, read[n].words) for n in unsure), what):
             scored.append((score, number, field, "likeness"))
     found: dict[int, tuple[str | None, How]] = {}
-    for _, number, field, how in sorted(scored, key=lambda s: (-s[0], s[1], fields.index(s[2]))):
+    for _, number, field, by in sorted(scored, key=lambda s: (-s[0], s[1], fields.index(s[2]))):
         if number not in found and field not in {f for f, _ in found.values()}:
-            found[number] = (field, how)
+            found[number] = (field, by)
     made: list[Column] = []
     for n, title in enumerate(titles):
-        meant, how = found.get(n, (None, "chosen" if n in left else "left out"))
+        meant, by = found.get(n, (None, left.get(n, "left out")))
         unit = units.get(plain(title)) or read[n].unit
-        made.append(Column(title, meant, how, unit if meant else None, read[n].currency if meant else None))
+        made.append(Column(title, meant, by, unit if meant else None, read[n].currency if meant else None))
     return made
 
 
@@ -207,8 +220,8 @@ def choice_problems(where: str, titles: Iterable[str], what: str, chosen: Mappin
 
 def fit(columns: Sequence[Column]) -> float:
     """How well titles fit a thing: columns matched, surely or by likeness, less those left out."""
-    worth = {"our name": 1.0, "chosen": 1.0, "a usual word": 1.0, "likeness": 0.6, "left out": -0.5}
-    return sum(worth[c.how] for c in columns if c.title.strip() and (c.field or c.how == "left out"))
+    worth = {"likeness": 0.6, "left out": -0.5}
+    return sum(worth.get(c.how, 1.0) for c in columns if c.title.strip() and (c.field or c.how == "left out"))
 
 
 @dataclass(frozen=True, slots=True)

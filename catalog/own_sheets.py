@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import PurePath
+from types import MappingProxyType
 from typing import Literal
 
 from catalog.cells import COLUMNS
@@ -15,6 +16,10 @@ from catalog.own_days import day_of, readings
 from catalog.sheet_files import Sheet
 from catalog.ways import EVERY, Ways
 from themekit.errors import InvalidValue, Problem
+
+#: By what a sheet holds, its titles and what was chosen for each of them at an earlier import.
+Remembered = Mapping[str, Mapping[str, str]]
+NOTHING: Remembered = MappingProxyType({})
 
 Found = Literal["its name", "its columns", "chosen", "left out", "not known"]
 #: Words in the names of sheets (common practice, no source).
@@ -43,10 +48,13 @@ class Understood:
     columns: tuple[Column, ...] = ()
 
 
-def understood(sheet: Sheet, ways: Ways, what: str | None = None) -> Understood:
-    """One sheet, by what was chosen for it, its name, or its columns; `what` overrules them."""
+def understood(sheet: Sheet, ways: Ways, what: str | None = None, remembered: Remembered = NOTHING) -> Understood:
+    """One sheet, by what was chosen for it, its name, or its columns; `what` overrules them.
+
+    Columns of which nothing is chosen are taken as `remembered` of an earlier file.
+    """
     chosen = ways.sheets.get(sheet.file, ways.sheets.get(EVERY, what))
-    titles = ways.of_sheet(sheet.file)
+    titles = _Titles(ways.of_sheet(sheet.file), remembered)
     if chosen == "":
         return Understood(_headed(sheet, tuple(COLUMNS), titles), None, "left out")
     if chosen:
@@ -56,13 +64,24 @@ def understood(sheet: Sheet, ways: Ways, what: str | None = None) -> Understood:
         return _matched(_headed(sheet, (named,), titles), named, "its name", titles)
     headed = _headed(sheet, tuple(COLUMNS), titles)
     fits = sorted(
-        ((fit(match(headed.titles, thing, titles)), -number, thing) for number, thing in enumerate(COLUMNS)),
+        ((fit(titles.match(headed.titles, thing)), -number, thing) for number, thing in enumerate(COLUMNS)),
         reverse=True,
     )
     best, _, thing = fits[0]
     if best >= _ENOUGH and best - fits[1][0] >= _CLEARLY:
         return _matched(headed, thing, "its columns", titles)
     return Understood(headed, None, "not known", tuple(Column(t, None, "left out") for t in headed.titles))
+
+
+@dataclass(frozen=True, slots=True)
+class _Titles:
+    """What was chosen for titles, for this file and for earlier ones."""
+
+    chosen: Mapping[str, str]
+    remembered: Remembered
+
+    def match(self, titles: Sequence[str], what: str, alike: bool = True) -> list[Column]:
+        return match(titles, what, self.chosen, alike, self.remembered.get(what))
 
 
 def problems_of(one: Understood, ways: Ways) -> list[Problem]:
@@ -95,6 +114,9 @@ def notes_of(one: Understood) -> list[str]:
     if one.sheet.header_at:
         above = ", ".join(str(n) for n, _ in one.sheet.lines[: one.sheet.header_at])
         told.append(f"{name}: row {above} stands above the titles and is not read.")
+    last = [f"“{shown(c.title)}”" for c in one.columns if c.how == "as you chose last time"]
+    if last:
+        told.append(f"{name}: taken as you chose last time: {', '.join(last)}. Choose anew what is no longer so.")
     left = [c.title for n, c in enumerate(one.columns) if c.field is None and (c.title or _filled(one.sheet, n))]
     if left and one.what:
         titles = ", ".join(f"“{shown(t)}”" if t else "a column without a title" for t in left)
@@ -130,8 +152,8 @@ def _filled(sheet: Sheet, column: int) -> bool:
     return any(len(row) > column and row[column].strip() for _, row in sheet.rows)
 
 
-def _matched(sheet: Sheet, what: str, how: Found, titles: dict[str, str]) -> Understood:
-    return Understood(sheet, what, how, tuple(match(sheet.titles, what, titles)))
+def _matched(sheet: Sheet, what: str, how: Found, titles: _Titles) -> Understood:
+    return Understood(sheet, what, how, tuple(titles.match(sheet.titles, what)))
 
 
 def _named(file: str) -> str | None:
@@ -141,12 +163,12 @@ def _named(file: str) -> str | None:
     return found[0] if len(found) == 1 else None
 
 
-def _headed(sheet: Sheet, things: Sequence[str], titles: dict[str, str]) -> Sheet:
+def _headed(sheet: Sheet, things: Sequence[str], titles: _Titles) -> Sheet:
     """The sheet headed by that of its first rows which surely names the most columns; the first of several."""
     best, at = 0, 0
     for number, (_, cells) in enumerate(sheet.lines[:_TOP]):
         for what in things:
-            found = match(cells, what, titles, alike=False)
+            found = titles.match(cells, what, alike=False)
             sure = sum(c.field is not None for c in found)
             if sure > best and (sure > 1 or number == 0):
                 best, at = sure, number

@@ -353,14 +353,20 @@ class Store:
             return self._load(session, shelf, records, replace)
 
     def load_by(
-        self, shelf_id: int, choose: Callable[[Mapping[str, Rows]], Mapping[str, Sequence[Any]]]
+        self,
+        shelf_id: int,
+        choose: Callable[[Mapping[str, Rows]], Mapping[str, Sequence[Any]]],
+        then: Callable[[Session], None] | None = None,
     ) -> dict[str, Counts]:
         """As `load`, of what `choose` makes of all that stands on the shelf (see `records`), in one transaction.
 
-        What `choose` raises is passed on, and nothing changes.
+        What `choose` raises is passed on, and nothing changes. `then` is done in the same transaction.
         """
         with self.writing(shelf_id) as (session, shelf):
-            return self._load(session, shelf, choose(self._records(session, shelf)), replace=False)
+            counts = self._load(session, shelf, choose(self._records(session, shelf)), replace=False)
+            if then is not None:
+                then(session)
+            return counts
 
     def _load(
         self, session: Session, shelf: ShelfTable, records: Mapping[str, Sequence[Any]], replace: bool

@@ -255,6 +255,23 @@ class ThemeTable(Owned):
     months: Mapped[list[int]] = mapped_column(_JSON)
 
 
+class ColumnTable(Base):
+    """What a column of her own lists stands for, as she chose it last; "" leaves it out."""
+
+    __tablename__ = "columns_chosen"
+    __table_args__ = (
+        UniqueConstraint("shelf_id", "what", "title"),
+        CheckConstraint("length(title) > 0", name="title_not_blank"),
+        {"sqlite_autoincrement": True},
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    shelf_id: Mapped[int] = mapped_column(ForeignKey("shelves.id"))
+    what: Mapped[str] = mapped_column(String(20))
+    title: Mapped[str] = mapped_column(String(400))
+    stands_for: Mapped[str] = mapped_column(String(60))
+
+
 STOCKED_TABLES: dict[str, type[Stocked]] = {
     "jars": JarTable,
     "gels": GelTable,

@@ -155,14 +155,16 @@ def _agreed(plan: Plan, yes: bool, as_json: bool, shelf: str) -> str | None:
 def _brought(
     store: Store, shelf: ShelfRow | None, name: str, found: Opened, ways: Ways, agreed: str, what: str | None
 ) -> tuple[Plan, str]:
-    from catalog.bringing import bring, planned
+    from catalog.bringing import bring, planned, remember
     from themekit.errors import raise_all
 
     if shelf is not None:
         return bring(store, shelf.id, found, ways, agreed, what), shelf.name
     plan = planned(found, ways, store.kinds, {}, None, what)
     raise_all(plan.problems, "Nothing was imported, because some of it cannot be used.")
-    return plan, store.create_shelf(name, records=plan.records).name
+    new = store.create_shelf(name, records=plan.records)
+    remember(store, new.id, plan)
+    return plan, new.name
 
 
 def _answer(plan: Plan, shelf: str, imported: bool) -> Json:
@@ -188,7 +190,8 @@ def lines(answer: Json, sheet: Paper) -> Lines:
         for column in one["columns"]:
             per = "per" if "price" in (column["field"] or "") else "in"
             unit = f" {per} {'inches' if column['unit'] == 'in' else column['unit']}" if column["unit"] else ""
-            taken = f"{column['field']}{unit} ({column['how']})" if column["field"] else "left out"
+            last = f" ({column['how']})" if column["how"] == "as you chose last time" else ""
+            taken = f"{column['field']}{unit} ({column['how']})" if column["field"] else f"left out{last}"
             out += sheet.wrapped(f"“{column['title']}” → {taken}", "  ", "    ")
     out += ["", *_counts(answer, sheet)]
     for row in [r for r in answer["changes"] if r["becomes"] != "as it is"][:_MOST_SHOWN]:

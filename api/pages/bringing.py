@@ -36,6 +36,7 @@ _HOW = {
     "a usual word": "a usual word for it",
     "likeness": "it looks like it; please check",
     "chosen": "your choice",
+    "as you chose last time": "as you chose last time",
     "left out": "no field is like it",
 }
 

@@ -15,7 +15,9 @@ class ColumnRead(Strict):
     field = fields.String(required=True, allow_none=True, metadata=told("null: it is left out"))
     how = fields.String(
         required=True,
-        metadata=told("our name, chosen, or what only proposes: a usual word, likeness, left out"),
+        metadata=told(
+            "our name, chosen, or what only proposes: as you chose last time, a usual word, likeness, left out"
+        ),
     )
     unit = fields.String(required=True, allow_none=True, metadata=told("of bare figures, from the title"))
     samples = fields.List(fields.String(), required=True, metadata=told("the first cells"))

@@ -132,3 +132,13 @@ def test_the_shelf_goes_out_and_comes_in_unchanged(client: FlaskClient, ending: 
     assert back["problems"] == []
     assert all((c["created"], c["changed"]) == (0, 0) for c in back["rows"].values())
     assert sent(client, got.data, f"shelf.{ending}", dry_run="false").get_json()["imported"]
+
+
+def test_columns_chosen_are_proposed_for_the_next_list(client: FlaskClient) -> None:
+    text = "Sprinkle,Type,Colour,Zz\nevening sky,nonpareils,#223355,8\n"
+    ways = json.dumps({"columns": {"*": {"Zz": "on_hand_g oz"}}})
+    shown = sent(client, text, ways=ways).get_json()["shown"]
+    assert sent(client, text, ways=ways, dry_run="false", shown=shown).status_code == 200
+    columns = {c["title"]: c for c in sent(client, text).get_json()["sheets"][0]["columns"]}
+    zz = columns["Zz"]
+    assert (zz["field"], zz["unit"], zz["how"]) == ("on_hand_g", "oz", "as you chose last time")

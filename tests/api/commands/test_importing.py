@@ -88,3 +88,12 @@ def test_a_workbook_goes_out_and_comes_back_without_asking(anew, tmp_path) -> No
     answer = json.loads(anew("import", out, "--shelf", "copy", "--json").out)
     assert answer["rows"]["jars"]["created"] > 60
     assert answer["notes"] == []
+
+
+def test_columns_chosen_at_the_first_import_are_told_at_the_next(anew, hers) -> None:
+    hers.write_text(HERS.replace("half a jar", "100 g"), "utf-8")
+    asked = ("import", hers, "--days", "day first", "--yes")
+    assert anew(*asked, "--columns", "Notes=lot", "--columns", "Best by=").code == 0
+    told = " ".join(anew("import", hers, "--try").out.split())
+    assert "“Notes” → lot (as you chose last time)" in told
+    assert "“Best by” → left out (as you chose last time)" in told

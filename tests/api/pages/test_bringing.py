@@ -98,3 +98,21 @@ def test_nothing_is_brought_in_unseen(client: FlaskClient, store: Store, unchang
     with unchanged(store):
         for shown in ({}, {"shown": "a.b.c"}):
             assert sent(client, sheet=file_of(HERS), step="bring", **shown).status_code == 422
+
+
+def test_the_next_list_starts_from_the_columns_chosen(client: FlaskClient) -> None:
+    text = "Sprinkle,Type,Colour,Zz\nevening sky,nonpareils,#223355,8\n"
+    form = carried(sent(client, sheet=file_of(text)))
+    chosen = carried(sent(client, **(form | {"field0.3": "on_hand_g"}), step="try"))
+    assert sent(client, **chosen, step="bring").status_code == 200
+    page = sent(client, sheet=file_of(text))
+    told = page.get_data(as_text=True)
+    assert '<span class="dim">as you chose last time</span>' in told
+    assert "taken as you chose last time: “Zz”" in told
+    form = carried(page)
+    assert form["field0.3"] == "on_hand_g"
+    # She thinks better of it.
+    other = carried(sent(client, **(form | {"field0.3": ""}), step="try"))
+    assert other["field0.3"] == ""
+    assert sent(client, **other, step="bring").status_code == 200
+    assert carried(sent(client, sheet=file_of(text)))["field0.3"] == ""
