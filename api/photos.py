@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+import re
+import struct
 import warnings
 from threading import Lock
 from typing import Any
@@ -73,8 +75,9 @@ def _opened(data: bytes) -> tuple[np.ndarray[Any, Any], float]:
             warnings.simplefilter("ignore", Image.DecompressionBombWarning)
             image = Image.open(io.BytesIO(data), formats=FORMATS)
             most = _most_pixels(image)
-            if image.width * image.height > most:
-                raise _too_large(f"{image.width} × {image.height} pixels", most)
+            width, height = _unpacked(image, data)
+            if width * height > most:
+                raise _too_large(f"{width} × {height} pixels", most)
             side = max(image.size)
             with _ONE_AT_A_TIME:
                 image.draft("RGB", (_SIDE, _SIDE))
@@ -93,6 +96,8 @@ def _opened(data: bytes) -> tuple[np.ndarray[Any, Any], float]:
         ValueError,
         SyntaxError,
         EOFError,
+        # From the library for HEIF, of a picture that is not as large as its file says.
+        RuntimeError,
     ) as error:
         problem = Problem(
             "photo", f"{len(data):,} bytes", "a whole JPEG, PNG, WebP or HEIC", "Take or save it again."
@@ -104,6 +109,18 @@ def _opened(data: bytes) -> tuple[np.ndarray[Any, Any], float]:
 def _most_pixels(image: Image.Image) -> int:
     plain = image.format == "JPEG" and image.mode in ("RGB", "L") and not image.info.get("progressive")
     return MOST_PIXELS if plain else _MOST_MEMORY // _BYTES_PER_PIXEL[str(image.format)]
+
+
+def _unpacked(image: Image.Image, data: bytes) -> tuple[int, int]:
+    """Width and height of what is unpacked: of HEIF before a part is cut out of it, of which alone its size tells.
+
+    By the property ispe of ISO/IEC 23008-12: four bytes of version and flags, width, height. More is not
+    unpacked than it says.
+    """
+    told = [image.size]
+    if image.format == "HEIF":
+        told += [struct.unpack(">4xII", found) for found in re.findall(rb"ispe(.{12})", data, re.DOTALL)]
+    return max(told, key=lambda size: size[0] * size[1])
 
 
 def _small(image: Image.Image) -> Image.Image:

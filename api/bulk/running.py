@@ -55,8 +55,15 @@ def cluster(scheduler: str | None, workers: int | None) -> Iterator[Any]:
         problem = Problem("command line", "bulk", "themekit with its extra “cluster”",
                           "pip install 'themekit[cluster]'")  # fmt: skip
         raise InvalidValue("Bulk runs need Dask, which is not installed.", [problem]) from error
-    # Nobody is to look in from elsewhere, and nothing is told on the terminal but the progress.
-    with dask.config.set({"distributed.worker.daemon": True, "distributed.logging.distributed": "error"}):
+    # Nobody is to look in from elsewhere, and nothing is told on the terminal but the progress. Workers
+    # would keep a sample of what they do every 10 ms for an hour, which takes more memory than the work.
+    with dask.config.set(
+        {
+            "distributed.worker.daemon": True,
+            "distributed.worker.profile.enabled": False,
+            "distributed.logging.distributed": "error",
+        }
+    ):
         if scheduler is None:
             count = workers or os.cpu_count() or 1
             with (

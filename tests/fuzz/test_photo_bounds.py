@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import os
+import struct
 import subprocess
 import sys
 from pathlib import Path
@@ -14,6 +15,7 @@ import pytest
 from PIL import Image
 
 from api import photos
+from themekit.errors import InvalidValue
 
 ROOT = Path(__file__).parents[2]
 MOST_MB, MOST_SECONDS = 512, 5.0
@@ -99,11 +101,33 @@ def test_the_largest_photos_stay_within_memory_and_time(tmp_path: Path, sorts: l
 
 def test_one_pixel_more_is_refused_by_its_size(tmp_path: Path) -> None:
     """Before it is unpacked."""
-    from themekit.errors import InvalidValue
-
     side = int((photos._MOST_MEMORY // 10) ** 0.5) + 1
     out = io.BytesIO()
     Image.new("P", (side, side)).save(out, format="PNG", compress_level=1)
     with pytest.raises(InvalidValue, match="too large") as caught:
         photos.colours_of(out.getvalue())
     assert "plain JPEG" in caught.value.problems[0].hint
+
+
+def heif_that_says(width: int, height: int, side: int) -> bytes:
+    """A HEIF of that side which says that it is otherwise before it is cut (ispe, ISO/IEC 23008-12)."""
+    pillow_heif.register_heif_opener(thumbnails=False)
+    out = io.BytesIO()
+    Image.new("RGB", (side, side), (200, 40, 90)).save(out, format="HEIF")
+    before, name, after = out.getvalue().partition(b"ispe")
+    return before + name + after[:4] + struct.pack(">II", width, height) + after[12:]
+
+
+def test_a_heif_counts_as_large_as_what_is_unpacked() -> None:
+    """Found by fuzzing: one of 40 × 30 pixels cut out of some that fill the memory."""
+    side = int((photos._MOST_MEMORY // photos._BYTES_PER_PIXEL["HEIF"]) ** 0.5) + 2
+    data = heif_that_says(side, side, 41)  # of odd size, so that it is cut out of a larger one
+    assert Image.open(io.BytesIO(data)).size == (41, 41)
+    with pytest.raises(InvalidValue, match="too large") as caught:
+        photos.colours_of(data)
+    assert caught.value.problems[0].got == f"{side} × {side} pixels"
+
+
+def test_a_heif_that_unpacks_into_more_than_it_says_is_no_photo() -> None:
+    with pytest.raises(InvalidValue, match="no photo that can be read"):
+        photos.colours_of(heif_that_says(64, 64, 600))

@@ -14,6 +14,8 @@ from pathlib import Path
 import psutil
 import pytest
 
+from api.bulk.running import cluster
+
 PROGRAM = (sys.executable, "-m", "api.commands.main")
 THEMES = ("owl party in teal", "pirates", "night sky", "safari", "autumn leaves", "robots in blue")
 #: Of each theme so many requests, enough that a run is in the middle of them for a while.
@@ -143,3 +145,11 @@ def test_a_run_killed_in_the_middle_goes_on_where_it_stopped(start: Start, asked
     assert (told["before"], told["answered"]) == (before, count - before)
     assert answers.read_bytes().startswith(whole)
     _check_whole(answers, count)
+
+
+def test_workers_keep_no_samples_of_what_they_do() -> None:
+    """They would keep an hour of them, some hundred megabytes, which grow while shelves come and go."""
+    with cluster(None, 1) as client:
+        for running in client.run(lambda dask_worker: sorted(dask_worker.periodic_callbacks)).values():
+            assert "heartbeat" in running
+            assert [name for name in running if name.startswith("profile")] == []
