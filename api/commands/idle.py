@@ -15,17 +15,18 @@ from api.commands.telling import Json, Lines
 @click.command("idle", short_help="Jars that stand unused, and their best uses.")
 @click.option("--days", metavar="N", help="Not used for so many days; 90 unless told.")
 @click.option("--count", metavar="N", help="How many jars at most; 20 unless told.")
+@click.option("--full", is_flag=True, help="Tell also what they are good for in the days ahead.")
 @options.PLACE
-def command(as_json: bool, **given: Any) -> None:
+def command(full: bool, as_json: bool, **given: Any) -> None:
     """The least used and soonest dated jars, each with its best theme and trio."""
     from api import questions
 
     with asking(given) as at:
         answer = at.ask(questions.idle, at.body(), at.today)
-        telling.show(answer, as_json, lambda: lines(answer, at.shelf.name, paper()))
+        telling.show(answer, as_json, lambda: lines(answer, at.shelf.name, paper(), full))
 
 
-def lines(answer: Json, shelf: str, sheet: Paper) -> Lines:
+def lines(answer: Json, shelf: str, sheet: Paper, full: bool = False) -> Lines:
     """Idle jars for people, the most idle first."""
     found, days = answer["items"], answer["days"]
     if not found:
@@ -36,9 +37,10 @@ def lines(answer: Json, shelf: str, sheet: Paper) -> Lines:
         colours = [share["hex"] for share in jar["colours"]]
         out += ["", *sheet.coloured(colours, f"{number}. {jar['name']}", "")]
         out += sheet.wrapped(f"Why: {'; '.join(jar['why'])}. {_at_risk(jar, answer['currency'])}", "  ", "    ")
-        for place, use in enumerate(jar["uses"]):
+        for place, use in enumerate(jar["uses"][: None if full else 1]):
             out += sheet.wrapped(_use(jar, use, "Best use" if place == 0 else "Soon also"), "  ", "    ")
-    return out
+    more = not full and any(len(jar["uses"]) > 1 for jar in found)
+    return out + (["", *sheet.wrapped("What they are good for in the days ahead: add --full.")] if more else [])
 
 
 def _at_risk(jar: Json, currency: str | None) -> str:

@@ -77,35 +77,34 @@ def opening(answer: Json, jars: Mapping[int, str], sheet: Paper) -> Lines:
     return lines
 
 
-#: What a way of reading that guesses ends or begins with, and how it is told.
-_GUESSED = {
-    "one letter mended": "if it is a slip of one letter",
-    "a part of the word": "by a part of the word",
-    "by meaning": "by its meaning",
-}
+def people(theme: Json) -> Lines:
+    """What was taken for people's names."""
+    return [one["words"].title() for one in theme["understood"] if one["as"] == "name"]
 
 
 def _meant(theme: Json) -> Lines:
     """What each phrase stands for in the theme, and by itself what is only a guess."""
+    from themekit.suggest.draft import guessed
+
     sure: dict[str, Lines] = {}
-    guessed: dict[tuple[str, str], Lines] = {}
+    guesses: dict[tuple[str, str], Lines] = {}
     for one in theme["understood"]:
         if one["as"] in ("theme", "thing", "colour"):
-            how = next((told for mark, told in _GUESSED.items() if mark in one["how"]), None)
-            found = (
-                sure.setdefault(one["words"], []) if how is None else guessed.setdefault((one["words"], how), [])
+            how = guessed(one["how"])
+            place = (
+                sure.setdefault(one["words"], []) if how is None else guesses.setdefault((one["words"], how), [])
             )
-            found.append(one["name"])
+            place.append(one["name"])
     out = []
     if sure:
         little = "Only a little was understood" if theme["fallback"] else "Understood"
         out.append(f"{little}: {listed(_as(words, names) for words, names in sure.items())}.")
-    if guessed:
-        told = "; ".join(f"“{words}” perhaps as {listed(names)}, {how}" for (words, how), names in guessed.items())
+    if guesses:
+        told = "; ".join(f"“{words}” perhaps as {listed(names)}, {how}" for (words, how), names in guesses.items())
         out.append(f"A guess: {told}.")
     out = out or ["Nothing was understood."]
-    people = [one["words"].title() for one in theme["understood"] if one["as"] == "name"]
-    return [*out, f"Taken for names: {listed(people)}."] if people else out
+    names = people(theme)
+    return [*out, f"Taken for names: {listed(names)}."] if names else out
 
 
 def _as(words: str, names: Sequence[str]) -> str:

@@ -36,15 +36,21 @@ _SEEN = {
 
 def lines(answer: Json, jars: Mapping[int, str], sheet: Paper) -> Lines:
     """A reading for people: from what, as what, how, and what was not understood."""
+    from themekit.suggest.draft import guessed
+
     if answer["understood"]:
         out = sheet.wrapped(f"Understood, {100 * answer['sureness']:.0f} % sure:")
     else:
         out = ["Nothing was understood."]
     for one in answer["understood"]:
         if one["as"] in ("theme", "thing", "colour"):
-            told = f"“{one['words']}” as the {one['as']} {one['name']}, {one['how']}"
+            guess = guessed(one["how"])
+            how = one["how"] if guess is None else f"a guess {guess}"
+            told = f"“{one['words']}” as the {one['as']} {one['name']}, {how}"
             told += f" ({100 * one['sureness']:.0f} % sure)" if one["sureness"] < 1 else ""
             out += sheet.wrapped(told, "  ", "    ")
+    names = telling.people(answer)
+    out += sheet.wrapped(f"Taken for names: {telling.listed(names)}.", hanging="  ") if names else []
     if answer["unknown"]:
         unknown = telling.listed(f"“{word}”" for word in answer["unknown"])
         out += sheet.wrapped(f"Not understood: {unknown}.", hanging="  ")

@@ -35,6 +35,8 @@ from themekit import __version__
 from themekit.colour.names import lightness_word
 from themekit.colour.space import hex_to_lab
 from themekit.errors import ThemekitError
+from themekit.suggest.draft import guessed
+from themekit.suggest.left_out import left_out
 
 _HERE = files(__package__)
 #: Places in the order of the navigation: address, word, what one finds there.
@@ -80,7 +82,9 @@ def register(app: Flask) -> None:
         sentences=sentences,
         plural=plural,
     )
-    app.jinja_env.filters.update(cautions=cautions, figure=figure, need=need_in_words)
+    app.jinja_env.filters.update(
+        cautions=cautions, figure=figure, need=need_in_words, left_out=left_out, guessed=guessed
+    )
     app.jinja_env.globals.update(swatch=swatch, places=PLACES, version=__version__)
 
 

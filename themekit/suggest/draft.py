@@ -22,7 +22,7 @@ EMPTY = frozenset(
     "colored colourful colorful idea order thing something anything someone anyone inspired full each per "
     "about around vibe look feel feeling decorated decorate decorating diy day special big little small "
     "mini new nice pretty cute lovely fun happy good great best old year week month first next last one two kid "
-    "child person friend guest everyone aged age turning turn turns thanks thank hello hi hey dear up out "
+    "child person friend guest everyone aged age turning turn turns turned thanks thank hello hi hey dear up out "
     "into over tone tones shade hue palette not too also maybe party parties celebration event do does "
     "have has had having can could will should who what when where which how bit touch plus favourite "
     "favorite get give use only no without club circle stand lover society group time fan corner crazy "
@@ -45,6 +45,19 @@ class Understood:
     name: str
     how: str
     sureness: float
+
+
+#: What a way of reading that guesses holds, and how it is told.
+_GUESSES = {
+    "one letter mended": "if it is a slip of one letter",
+    "a part of the word": "by a part of the word",
+    "by meaning": "by its meaning",
+}
+
+
+def guessed(how: str) -> str | None:
+    """How a way of reading guesses, in plain words; None for one that does not."""
+    return next((told for mark, told in _GUESSES.items() if mark in how), None)
 
 
 @dataclass

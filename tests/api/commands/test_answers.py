@@ -253,3 +253,11 @@ def test_what_was_left_out_is_told_plainly(themekit) -> None:
     assert "skip jars" not in told
     assert "for “" not in told.split("Left out:")[1].split("Idea 1")[0]
     assert "no peanut and no tree nut (“no nuts”)" in told
+
+
+def test_idle_jars_are_told_in_short_unless_asked_for_in_full(themekit) -> None:
+    """The best use of each; further ones with --full."""
+    items = json.loads(themekit("idle", "--json").out)["items"]
+    assert "Soon also:" not in themekit("idle").out
+    further = sum(len(jar["uses"][1:]) for jar in items)
+    assert themekit("idle", "--full").out.count("Soon also:") == further

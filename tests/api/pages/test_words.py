@@ -47,3 +47,14 @@ def test_ideas_say_needs_with_names_and_what_was_understood(client: FlaskClient)
 def test_a_message_calls_a_field_by_its_label(client: FlaskClient) -> None:
     page = client.post("/orders", data={"total": "much"}).get_data(as_text=True)
     assert '<span class="dim">Price agreed:</span> <strong>much</strong>' in page
+
+
+def test_guesses_names_and_what_was_left_out_are_told_plainly(client: FlaskClient) -> None:
+    """A slip that was mended is perhaps so; no key of ours stands among the words."""
+    page = client.get("/?theme=owl+party+with+a+piratte,+no+nuts,+no+jimmies.+Thanks,+Ottoline").get_data(
+        as_text=True
+    )
+    assert re.search(r"“piratte” perhaps as pirate", page)
+    assert "“ottoline” as a name" in page
+    assert "jars that hold or may hold peanut (" in page
+    assert "skip jars" not in page
