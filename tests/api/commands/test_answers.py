@@ -10,7 +10,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from api.app import create_app
-from api.commands import telling
+from api.commands import idle, telling
 from api.commands.paper import Paper
 from catalog.store import Store
 
@@ -257,7 +257,10 @@ def test_what_was_left_out_is_told_plainly(themekit) -> None:
 
 def test_idle_jars_are_told_in_short_unless_asked_for_in_full(themekit) -> None:
     """The best use of each; further ones with --full."""
-    items = json.loads(themekit("idle", "--json").out)["items"]
-    assert "Soon also:" not in themekit("idle").out
-    further = sum(len(jar["uses"][1:]) for jar in items)
-    assert themekit("idle", "--full").out.count("Soon also:") == further
+    answer = json.loads(themekit("idle", "--json").out)
+    jar = next(one for one in answer["items"] if one["uses"])
+    answer = {**answer, "items": [{**jar, "uses": jar["uses"][:1] * 3}]}
+    short = "\n".join(idle.lines(answer, "demo", Paper(80)))
+    assert ("Best use:" in short, "Soon also:" in short, "add --full" in short) == (True, False, True)
+    full = "\n".join(idle.lines(answer, "demo", Paper(80), full=True))
+    assert (full.count("Soon also:"), "add --full" in full) == (2, False)
