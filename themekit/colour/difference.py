@@ -21,11 +21,12 @@ _POW25_7 = 25.0**7
 _OPPOSITE = 180 + 1e-9
 
 
-def delta_e_2000(lab1: ArrayLike, lab2: ArrayLike) -> Floats:
-    """CIEDE2000 between two arrays of CIELAB colours (kL = kC = kH = 1).
+def delta_e_2000(lab1: ArrayLike, lab2: ArrayLike, k_l: float = 1.0) -> Floats:
+    """CIEDE2000 between two arrays of CIELAB colours (kC = kH = 1).
 
     `lab1` and `lab2` have shapes (..., 3) that broadcast together; the result has
-    the broadcast shape without the last axis. 0 is equal, about 1 just noticeable.
+    the broadcast shape without the last axis. 0 is equal, about 1 just noticeable. `k_l`
+    is kL, by how much less lightness counts: 2 is usual for textiles.
     """
     lab1, lab2 = np.asarray(lab1, float), np.asarray(lab2, float)
     L1, a1, b1 = lab1[..., 0], lab1[..., 1], lab1[..., 2]
@@ -64,7 +65,7 @@ def delta_e_2000(lab1: ArrayLike, lab2: ArrayLike) -> Floats:
     s_c = 1 + 0.045 * chroma  # eq. 19
     s_h = 1 + 0.015 * chroma * t  # eq. 20
     r_t = -np.sin(np.radians(2 * theta)) * r_c  # eq. 21
-    x, y, z = d_light / s_l, d_chroma / s_c, d_hue / s_h
+    x, y, z = d_light / (k_l * s_l), d_chroma / s_c, d_hue / s_h
     return np.asarray(np.sqrt(np.maximum(x * x + y * y + z * z + r_t * y * z, 0)))  # eq. 22
 
 

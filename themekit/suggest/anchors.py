@@ -9,6 +9,7 @@ import numpy as np
 
 from themekit.colour.difference import delta_e_2000
 from themekit.colour.space import lab_to_lch
+from themekit.suggest.ties import kin
 from themekit.values import Anchor, Lab
 
 #: A theme has at most this many anchors, as the built-in ones do.
@@ -21,6 +22,9 @@ SAME = 4.0
 #: She said them, so they lead; judged on trial phrases, no outside source.
 _NAMED_SHARE = {0: 0.0, 1: 0.5, 2: 0.7}
 _NAMED_SHARE_MANY = 0.85
+#: What an event counts beside a picture, and what a colour loses that no other theme has;
+#: judged on trial phrases, no outside source.
+_SETTING, _FOREIGN = 0.7, 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,10 +41,13 @@ class Source:
     named: bool = False
 
 
-def combined_anchors(sources: Sequence[Source]) -> tuple[Anchor, ...]:
-    """Anchors of all sources, merged where equal, heaviest first, adding up to 1."""
+def combined_anchors(sources: Sequence[Source], settings: Sequence[str] = ()) -> tuple[Anchor, ...]:
+    """Anchors of all sources, merged where equal, heaviest first, adding up to 1.
+
+    `settings` are labels of events, such as a wedding: a picture beside them leads.
+    """
     named = [s for s in sources if s.named and s.mass > 0]
-    other = [s for s in sources if not s.named and s.mass > 0]
+    other = _as_one_picture([s for s in sources if not s.named and s.mass > 0], settings)
     share = _NAMED_SHARE.get(len(named), _NAMED_SHARE_MANY) if other else 1.0
     weighed: list[tuple[Lab, float, str]] = []
     for group, part in ((named, share), (other, 1 - share if named else 1.0)):
@@ -64,6 +71,36 @@ def combined_anchors(sources: Sequence[Source]) -> tuple[Anchor, ...]:
     anchors.sort(key=lambda a: (-a.weight, a.lab))
     total = sum(a.weight for a in anchors)
     return tuple(replace(a, weight=a.weight / total) for a in anchors)
+
+
+def _as_one_picture(sources: Sequence[Source], settings: Sequence[str]) -> list[Source]:
+    """Several themes drawn together: what they share keeps its weight, what is foreign to the others loses.
+
+    Each keeps its heaviest colour whole, of equals the one nearest to the others.
+    """
+    pictures = any(s.label not in settings for s in sources)
+    if pictures:
+        sources = [replace(s, mass=s.mass * (_SETTING if s.label in settings else 1.0)) for s in sources]
+    out = []
+    for source in sources:
+        others = [s for s in sources if s.label != source.label]
+        if not others:
+            out.append(source)
+            continue
+        labs = np.array([lab for lab, _ in source.colours])
+        mass = sum(s.mass for s in others)
+        shared = sum(
+            (s.mass * kin(labs, np.array([lab for lab, _ in s.colours])) for s in others), np.zeros(len(labs))
+        )
+        affinity = shared / mass
+        weight = np.array([part for _, part in source.colours])
+        factor = 1 - _FOREIGN * min(1.0, mass / source.mass) * (1 - affinity)
+        factor[max(range(len(labs)), key=lambda i: (weight[i], affinity[i]))] = 1.0
+        made = weight * factor
+        made *= weight.sum() / made.sum()
+        colours = tuple((lab, float(part)) for (lab, _), part in zip(source.colours, made, strict=True))
+        out.append(replace(source, colours=colours))
+    return out
 
 
 def _clustered(anchors: list[Anchor]) -> list[Anchor]:

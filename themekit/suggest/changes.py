@@ -21,6 +21,7 @@ _JARS = {
     **_TINTS,
     "contrast": ("more to feel", "less to feel"),
     "suits": ("goes with the icing", "odd with the icing"),
+    "ties": ("takes up the icing's colours", "leaves the icing's colours"),
     "stock": ("more of it there", "less of it there"),
     "motif": ("shapes of the theme", "shapes say less"),
 }

@@ -13,14 +13,24 @@ from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
 
+import numpy as np
+
 from themekit.colour.names import Names, names_of
 from themekit.errors import Problem, TooFewCandidates, raise_all
 from themekit.make import cautions
 from themekit.suggest import weights as w
 from themekit.suggest.asked import MOST_IDEAS, Asked, require_theme
 from themekit.suggest.cutters import Chosen, CutterSearch, cutters_part, search_for
-from themekit.suggest.left_out import UNASKED_NUTS
-from themekit.suggest.lookup import Key
+from themekit.suggest.fitting import (
+    FEWEST_FITTING,
+    obvious,
+    of_another_feast,
+    too_little,
+    too_little_told,
+    without_motifs,
+    without_nuts,
+)
+from themekit.suggest.halves import halves
 from themekit.suggest.needs import Allowed, allowed, broken, relax_hints
 from themekit.suggest.palettes import Palette, PaletteSearch, Tints, Unreached, tints_within_reach
 from themekit.suggest.reasons import (
@@ -31,19 +41,20 @@ from themekit.suggest.reasons import (
     trio_reasons,
     trio_why,
 )
-from themekit.suggest.request import ALLERGEN_WORDS
 from themekit.suggest.taste import NO_TASTE, Taste
-from themekit.suggest.trios import Serve, Trio, TrioSearch, motif_part
-from themekit.suggest.words import key_of, listed
+from themekit.suggest.ties import kin, leads
+from themekit.suggest.trios import Serve, Trio, TrioSearch, motif_part, strays
+from themekit.suggest.words import listed
 from themekit.values import Anchor, Gel, Jar, Lexicon, Needs, Shelf
 
 #: The theme whose anchors serve when little of a phrase was understood.
 FALLBACK_THEME = "rainbow"
-#: With fewer jars that fit, those of another shape may be taken too.
-FEWEST_FITTING = 6
 #: Ideas are about as good as the first within this share of its score.
 _AS_GOOD = 0.05
-_NUTS = frozenset(("peanut", "tree nut"))
+#: An obvious jar may cost the second idea's trio this share of its score, and fits an icing from this tie on.
+_OBVIOUS, _FITS = 0.1, 0.75
+#: Obvious are jars in colours of at least this part of the weight of the theme's heaviest.
+_CHIEF = 0.9
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +121,7 @@ class Suggester:
         self.names: Names = names_of(lexicon.colour_basics)
         _check_jars(asked.needs, shelf)
         self.allowed = allowed(shelf, asked.needs, asked.kits, today)
-        self.allowed = _without_nuts(_without_motifs(self.allowed, asked), asked)
+        self.allowed = without_nuts(without_motifs(self.allowed, asked), asked)
 
     @property
     def anchors(self) -> tuple[Anchor, ...]:
@@ -133,23 +144,29 @@ class Suggester:
 
     def palette_search(self, anchors: Sequence[Anchor] | None = None) -> PaletteSearch:
         """The search for palettes, for the theme or for other anchors."""
+        parts = halves(self.asked) if anchors is None else ()
         anchors = self.anchors if anchors is None else anchors
-        return PaletteSearch(self.tints(), anchors, self.asked.needs, self.taste.palette)
+        return PaletteSearch(self.tints(), anchors, self.asked.needs, self.taste.palette, parts)
 
     def trio_search(
         self,
         anchors: Sequence[Anchor] | None = None,
         use: Sequence[int] | None = None,
         keep: Sequence[int] = (),
+        without: Sequence[Jar] = (),
     ) -> TrioSearch:
         """The search for trios, for the theme or for other anchors.
 
         use   ids of jars of which each trio holds at least one; None for the needs' own
-        keep  ids of jars that stay though their shape shows something else than the theme
+        keep  ids of jars that stay though they show something else than the theme
+        without  jars to leave aside where enough others fit
         """
         motifs = self._motifs() if anchors is None else None
+        jars = self.allowed.jars if motifs is None else self._fitting(motifs, keep)
+        aside = {j.id for j in without}
+        left = tuple(j for j in jars if j.id not in aside)
         return TrioSearch(
-            self.allowed.jars if motifs is None else self._fitting(motifs, keep),
+            left if len(left) >= FEWEST_FITTING else jars,
             self.anchors if anchors is None else anchors,
             kits=self.asked.kits,
             today=self.today,
@@ -161,12 +178,17 @@ class Suggester:
         )
 
     def _fitting(self, motifs: dict[str, float], keep: Sequence[int]) -> tuple[Jar, ...]:
-        """The jars less those of a shape that shows something else; all where few would be left.
+        """The jars less those that show something else or another feast; all where few would be left.
 
         Pumpkins are not taken for their orange alone, but a jar that is to be used stays.
         """
         stay = {*self.asked.needs.use_jars, *keep}
-        left = tuple(j for j in self.allowed.jars if j.id in stay or motif_part(j, motifs) > w.MOTIF_OTHER)
+        away = of_another_feast(self.allowed.jars, self.asked, self.lexicon.themes)
+        left = tuple(
+            j
+            for j in self.allowed.jars
+            if j.id in stay or (motif_part(j, motifs) > w.MOTIF_OTHER and j.id not in away)
+        )
         return left if len(left) >= FEWEST_FITTING else self.allowed.jars
 
     def _motifs(self) -> dict[str, float]:
@@ -209,23 +231,25 @@ class Suggester:
             *cautions.of_additives(named),
             *cautions.of_heat(trio.jars),
         ]
-        reasons = trio_reasons(trio, palette, self.anchors if anchors is None else anchors, self.today)
-        short = InShort(tuple(trio_why(trio, self.today)), tuple(cautions.shorts(told)))
+        anchors = self.anchors if anchors is None else anchors
+        odd = strays(trio.jars, palette.labs, anchors) if palette is not None else ()
+        reasons = trio_reasons(trio, palette, anchors, self.today, odd)
+        short = InShort(tuple(trio_why(trio, self.today, odd)), tuple(cautions.shorts(told)))
         return ToldTrio(trio, tuple(reasons), tuple(cautions.texts(told)), short)
 
     def ideas(self, count: int, serve: Serve = "apart") -> Answer:
         """Up to `count` ideas; raises `ThemeNotUnderstood`, `TooFewCandidates` or `NeedConflict`."""
         _check_count(count)
         require_theme(self.asked)
-        trios = self.trio_search()
+        every = self.trio_search()
         palettes = self.palette_search()
-        if not trios.best(1):
+        if not every.best(1):
             raise TooFewCandidates(
                 "No three jars meet all the needs together.",
                 [
                     Problem(
                         "jars",
-                        len(trios.jars),
+                        len(every.jars),
                         "three jars with at least one of those to use",
                         relax_hints(self.allowed.ruled_out),
                     )
@@ -236,13 +260,22 @@ class Suggester:
         made: list[Idea] = []
         used: Counter[int] = Counter()
         fallback = self.asked.reading.fallback
-        while len(made) < count - (1 if fallback and count > 1 else 0):
-            idea = self._next(palettes, trios, cutters, made, used, serve, unreached)
-            if idea is None:
-                break
-            made.append(idea)
-            used.update(c.cutter.id for c in idea.cutters)
+        # First of jars that hold enough for the kits; of the others only what is then missing.
+        short = too_little(every.jars, self.asked.kits, self.asked.needs.use_jars)
+        stocked = self.trio_search(without=short) if short else every
+        for trios in (stocked, every) if stocked.jars != every.jars else (every,):
+            while len(made) < count - (1 if fallback and count > 1 else 0):
+                idea = self._next(palettes, trios, cutters, made, used, serve, unreached)
+                if idea is None:
+                    break
+                made.append(idea)
+                used.update(c.cutter.id for c in idea.cutters)
+        made = _in_order(made, self.asked.kits)
+        shown = {jar.id for idea in made for jar in idea.trio.trio.jars}
+        aside = [jar for jar in short if jar.id not in shown]
         notes = [*self._without_gels(), *_notes(self.asked, made, count)]
+        if aside:
+            notes.append(too_little_told(aside, self.asked.kits))
         if fallback:
             many = self._many_coloured(cutters, made, used, serve)
             if many is not None:
@@ -272,9 +305,15 @@ class Suggester:
         found = palettes.best(1, [i.palette.palette for i in made])
         if not found:
             return None
-        trio = trios.best(1, found[0].labs, [i.trio.trio for i in made], serve)
+        earlier = [i.trio.trio for i in made]
+        trio = trios.best(1, found[0].labs, earlier, serve)
         if not trio:
             return None
+        lying = self._left_lying(trios, found[0], earlier)
+        if lying:
+            # What is obvious for the theme is seen by the second idea, where that is about as good.
+            with_it = trios.with_all(lying).best(1, found[0].labs, earlier, serve)
+            trio = with_it if with_it and with_it[0].score >= (1 - _OBVIOUS) * trio[0].score else trio
         idea = self._idea(found[0], trio[0], cutters, used, unreached)
         floor = w.QUALITY_FLOOR
         if made and (
@@ -283,6 +322,14 @@ class Suggester:
         ):
             return None
         return idea
+
+    def _left_lying(self, trios: TrioSearch, palette: Palette, earlier: Sequence[Trio]) -> list[int]:
+        """For a second idea, ids of jars in the theme's own colour that fit it and are not in the first."""
+        if len(earlier) != 1:
+            return []
+        first = {jar.id for jar in earlier[0].jars}
+        found = [jar for jar, near in obvious(trios.jars, leads(self.anchors, _CHIEF)) if first.isdisjoint(near)]
+        return [j.id for j in found if kin(np.array([j.colours[0].lab]), palette.labs)[0] >= _FITS]
 
     def _idea(
         self, palette: Palette, trio: Trio, cutters: CutterSearch, used: Counter[int],
@@ -339,14 +386,17 @@ class Suggester:
         return self._idea(palette[0], trio[0], cutters, used, (), fallback=True) if trio else None
 
 
-def _sufficing_first(made: Sequence[Idea], kits: int) -> list[Idea]:
-    """Where the first idea makes too few kits, those about as good that make enough go before it."""
-    makes = [idea.trio.trio.makes_kits for idea in made]
-    if not made or makes[0] is None or makes[0] >= kits:
-        return list(made)
-    floor = (1 - _AS_GOOD) * made[0].score
-    first = [i for i, n in zip(made, makes, strict=True) if n is not None and n >= kits and i.score >= floor]
-    return first + [i for i in made if all(i is not other for other in first)]
+def _in_order(made: Sequence[Idea], kits: int) -> list[Idea]:
+    """Ideas that make fewer kits than asked last; those of unknown amount after others about as good."""
+    makes = {id(idea): idea.trio.trio.makes_kits for idea in made}
+    out: list[Idea] = []
+    for idea in (i for i in made if makes[id(i)] is None or (makes[id(i)] or 0) >= kits):
+        at = len(out)
+        known = makes[id(idea)] is not None
+        while known and at and makes[id(out[at - 1])] is None and idea.score >= (1 - _AS_GOOD) * out[at - 1].score:
+            at -= 1
+        out.insert(at, idea)
+    return out + [i for i in made if all(i is not other for other in out)]
 
 
 def _check_count(count: int) -> None:
@@ -368,69 +418,12 @@ def _check_jars(needs: Needs, shelf: Shelf) -> None:
     )
 
 
-def _without_motifs(left: Allowed, asked: Asked) -> Allowed:
-    """Toppings that show, or are named for, a thing that is not wanted are left out too."""
-    if not asked.avoid_motifs:
-        return left
-    kept = tuple(j for j in left.jars if not shows_unwanted(j, asked))
-    ruled = dict(left.ruled_out)
-    if len(kept) < len(left.jars):
-        ruled[f"no {', '.join(asked.avoid_motifs)}"] = len(left.jars) - len(kept)
-    return replace(left, jars=kept, ruled_out=ruled)
-
-
-def shows_unwanted(jar: Jar, asked: Asked) -> bool:
-    """Whether a topping shows, or is named for, a thing that is not wanted."""
-    unwanted = {asked.lookup.motif_key(word) for word in asked.avoid_motifs}
-    return any(unwanted & asked.lookup.named_in(m) for m in jar.motifs) or any(
-        _within(key, name) for key in unwanted for name in (key_of(jar.name), key_of(jar.kind))
-    )
-
-
-def _within(key: Key, words: Key) -> bool:
-    """Whether the words hold those of `key` one after the other."""
-    return any(words[at : at + len(key)] == key for at in range(len(words) - len(key) + 1))
-
-
-def _without_nuts(left: Allowed, asked: Asked) -> Allowed:
-    """Toppings that are or contain nuts are left out, unless asked for by name or to be used.
-
-    A kit goes to a party, and its guests' allergies are seldom all known to the customer.
-    """
-    if names_nuts(asked):
-        return left
-    kept = tuple(j for j in left.jars if j.id in asked.needs.use_jars or not has_nuts(j))
-    if len(kept) == len(left.jars):
-        return left
-    ruled = dict(left.ruled_out) | {UNASKED_NUTS: len(left.jars) - len(kept)}
-    return replace(left, jars=kept, ruled_out=ruled)
-
-
-def names_nuts(asked: Asked) -> bool:
-    """Whether the phrase names nuts themselves; "little peanut" is a name for a baby."""
-    named = [u.words for u in asked.reading.understood if u.taken_as == "thing"]
-    named += [u.name for u in asked.reading.understood if u.taken_as == "theme" and u.how != "by meaning"]
-    return any(_NUTS & set(ALLERGEN_WORDS.get(stem, ())) for words in named for stem in key_of(words))
-
-
-def has_nuts(jar: Jar) -> bool:
-    """Whether a topping is of nuts, or its label names some among what it contains."""
-    return "nut" in key_of(jar.kind) or not _NUTS.isdisjoint(jar.composition.allergens or ())
-
-
 def _notes(asked: Asked, made: Sequence[Idea], count: int) -> list[str]:
     notes = []
     if asked.reading.unknown:
         told = ", ".join(f"“{word}”" for word in asked.reading.unknown)
         notes.append(f"Not understood: {told}. Name colours or things to see to make up for it.")
     makes = [i.trio.trio.makes_kits for i in made]
-    enough = next((n for n, kits in enumerate(makes, 1) if kits is not None and kits >= asked.kits), None)
-    if made and makes[0] is not None and makes[0] < asked.kits and enough is not None:
-        notes.insert(
-            0,
-            f"Idea 1 suits best, but what is on hand makes {makes[0]} of the {asked.kits} kits; "
-            f"idea {enough} makes them all.",
-        )
     short = [kits for kits in makes if kits is not None and kits < asked.kits]
     if short:
         notes.append(

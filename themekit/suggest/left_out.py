@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from themekit.suggest.needs import E_NUMBER
+from themekit.suggest.needs import E_NUMBER, LARGE_BALL_MM, LARGE_BALLS
 from themekit.suggest.words import listed
 from themekit.values import ALLERGENS
 
@@ -43,6 +43,8 @@ def _is_held(need: str) -> bool:
 
 
 def _because(need: str, count: int) -> str:
+    if need.startswith(LARGE_BALLS):
+        return f"with hard balls of {LARGE_BALL_MM:g} mm and more, for a child of {need.removeprefix(LARGE_BALLS)}"
     if need.startswith(_YOUNGEST):
         age = need.removeprefix(_YOUNGEST)
         return f"with small hard or sticky pieces, or not said, for a child of {age}"

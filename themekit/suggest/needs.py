@@ -32,6 +32,10 @@ STRICT_AGE = 5
 #: No published lower size was found; both are our own caution.
 HARD_BALL_MM = 3.0
 LARGE_BALL_MM = 6.0
+#: Up to this age hard balls of the larger size are left out: the stricter line, still included.
+SMALL_CHILD = STRICT_AGE
+#: Such a jar as a key of what was ruled out, before the age.
+LARGE_BALLS = f"hard balls of {LARGE_BALL_MM:g} mm and more, youngest age "
 #: Kinds that those lists name beside hard candy: marshmallow, gummy, nuts.
 CHOKING_WORDS = frozenset(("marshmallow", "marshmallows", "gummy", "nut", "nuts", "dragée", "dragées"))
 #: A jar's colour is avoided from this share on.
@@ -156,6 +160,12 @@ def hard_ball(jar: Jar, from_mm: float = HARD_BALL_MM) -> bool:
     return made.form == "sphere" and made.hardness == "hard" and (made.grain_mm or 0.0) >= from_mm
 
 
+def too_large(jar: Jar, needs: Needs) -> bool:
+    """Whether the jar holds hard balls of the larger size, and a child of up to five years eats."""
+    age = needs.youngest_age
+    return age is not None and age <= SMALL_CHILD and hard_ball(jar, LARGE_BALL_MM)
+
+
 def choking(jar: Jar) -> bool:
     """Whether the jar holds hard small pieces, or pieces that choking advice names."""
     return bool(jar.hard_small_pieces) or hard_ball(jar) or not CHOKING_WORDS.isdisjoint(jar.kind.split())
@@ -166,6 +176,8 @@ def _jar_breaks(jar: Jar, needs: Needs, kits: int, today: date | None, strict: b
     young = needs.youngest_age is not None and needs.youngest_age < choking_age(strict)
     if young and (choking(jar) or jar.hard_small_pieces is None):
         yield f"youngest age {needs.youngest_age}"
+    elif too_large(jar, needs):
+        yield f"{LARGE_BALLS}{needs.youngest_age}"
     if jar.id in needs.skip_jars:
         yield "skip jars"
     if needs.in_stock_only:

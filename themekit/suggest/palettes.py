@@ -18,6 +18,7 @@ from themekit.suggest import weights as w
 from themekit.suggest.anchors import many_coloured
 from themekit.suggest.best_three import Apart, Candidates, Weights, best_three, terms
 from themekit.suggest.closeness import anchor_arrays, chroma_part, closeness, fit, shown
+from themekit.suggest.halves import Half
 from themekit.values import Anchor, Gel, Needs, Tint
 
 
@@ -83,12 +84,18 @@ class PaletteSearch:
     """Palettes for one theme from one set of gels, best first, each apart from the earlier.
 
     `least_apart` is the mean CIEDE2000 by which they differ; `weights` are those of the parts.
+    Every palette shows each of the `halves` of a wish that the gels reach.
     """
 
     least_apart = w.APART
 
     def __init__(
-        self, tints: Tints, anchors: Sequence[Anchor], needs: Needs, weights: w.Parts = w.PALETTE
+        self,
+        tints: Tints,
+        anchors: Sequence[Anchor],
+        needs: Needs,
+        weights: w.Parts = w.PALETTE,
+        halves: Sequence[Half] = (),
     ) -> None:
         self.anchor_labs, self.anchor_weights = anchor_arrays(anchors)
         self.parts = w.rescaled(weights, bool(len(anchors)), many_coloured(anchors))
@@ -125,8 +132,11 @@ class PaletteSearch:
             anchor_weights=self.anchor_weights,
             texture=None,
             at_most_one=_one_dark_one_white(self.tints.lab),
-            at_least_one=self._included(needs),
+            at_least_one=np.hstack([self._included(needs), self._showing(halves)]),
         )
+        if sum(half.said for half in halves) == 3:
+            # All three tints are spoken for, so palettes can differ by their shades alone.
+            self.least_apart = w.APART / 2
         self.weights = Weights(
             self.parts.coverage, self.parts.harmony, self.parts.contrast, self.parts.distinctness
         )
@@ -156,6 +166,18 @@ class PaletteSearch:
         if problems:
             raise NeedConflict("The gels cannot make an included colour.", problems)
         return columns
+
+    def _showing(self, halves: Sequence[Half]) -> NDArray[np.bool_]:
+        """One column for each half that some tint shows: the tints that show it, (n, halves)."""
+        columns = []
+        for half in halves:
+            distance = delta_e_2000(self.tints.lab[:, None, :], half.labs[None, :, :]).min(axis=1)
+            far, near = w.SHOWN_WITHIN, w.SHOWN_WITHIN
+            if half.said:
+                far, near = w.SAID_FAR, float(distance.min()) + w.SAID_SLACK
+            if distance.min() <= far:
+                columns.append(distance <= near)
+        return np.array(columns, bool).reshape(-1, len(self.tints.hex)).T
 
     def best(self, count: int, apart_from: Sequence[Palette] = ()) -> list[Palette]:
         """The `count` best palettes that lie apart from the given ones."""

@@ -122,9 +122,15 @@ def _nearest_pair(palette: Palette) -> str:
     return f"The two most alike, {told}, differ {much} (CIEDE2000 {distance[at]:.0f})."
 
 
-def trio_reasons(trio: Trio, palette: Palette | None, anchors: Sequence[Anchor], today: date | None) -> list[str]:
-    """Reasons for three jars: grains, forms, colours, stock and what they use up."""
+def trio_reasons(
+    trio: Trio, palette: Palette | None, anchors: Sequence[Anchor], today: date | None, odd: Sequence[Jar] = ()
+) -> list[str]:
+    """Reasons for three jars: grains, forms, colours, stock and what they use up.
+
+    odd  those of them that no icing and nothing that the theme leads with accounts for
+    """
     out = [*_grains(trio.jars), *_forms(trio.jars), *_pick_up(trio.jars, palette, anchors)]
+    out += _odd(odd)
     if trio.serve == "mixed":
         parts = listed([f"{round(100 * p.share)} % {p.jar.name}" for p in trio.portions])
         out.append(f"Mixed by volume: {parts}.")
@@ -133,9 +139,22 @@ def trio_reasons(trio: Trio, palette: Palette | None, anchors: Sequence[Anchor],
     return out
 
 
-def trio_why(trio: Trio, today: date | None) -> list[str]:
-    """The telling part of the reasons: texture in one sentence, what to use up, and last how far it reaches."""
-    return [*_texture(trio.jars), *_idle(trio.jars, today), _reach(trio.portions, trio.makes_kits)]
+def trio_why(trio: Trio, today: date | None, odd: Sequence[Jar] = ()) -> list[str]:
+    """The telling part of the reasons: texture in one sentence, what to use up, and last how far it reaches.
+
+    odd  as for `trio_reasons`
+    """
+    return [*_texture(trio.jars), *_odd(odd), *_idle(trio.jars, today), _reach(trio.portions, trio.makes_kits)]
+
+
+def _odd(jars: Sequence[Jar]) -> list[str]:
+    """What is told of jars that no icing returns in."""
+    if not jars:
+        return []
+    return [
+        f"None of the icings returns in {listed([j.name for j in jars])}: no jar left to choose from suits better "
+        "all in all."
+    ]
 
 
 def _texture(jars: Sequence[Jar]) -> list[str]:

@@ -74,6 +74,7 @@ WORDS = {
     ("trio", "contrast"): "toppings that differ to eye and mouth",
     ("trio", "distinctness"): "toppings that are easy to tell apart",
     ("trio", "suits"): "toppings that go with the icing",
+    ("trio", "ties"): "toppings in the colours of the icing",
     ("trio", "stock"): "toppings that are there, idle ones first",
     ("trio", "motif"): "shaped toppings of the theme",
     ("idea", "palette"): "the icing as a whole",

@@ -104,7 +104,8 @@ def read_theme(text: str, words: Sequence[Token], lookup: Lookup) -> Reading:
         for i, t in enumerate(draft.words)
         if i in draft.certainty or (has_content(t) and t.fold not in MONTHS and t.text not in people)
     ]
-    anchors = combined_anchors(draft.sources)
+    settings = [theme.name for _, theme in themes if theme.group == "life"]
+    anchors = combined_anchors(draft.sources, settings)
     sureness = sum(draft.certainty.get(i, 0.0) for i in content) / len(content) if anchors else 0.0
     return Reading(
         text=text,

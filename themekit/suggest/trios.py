@@ -24,6 +24,7 @@ from themekit.suggest.closeness import anchor_arrays, closeness, fit, shown
 from themekit.suggest.needs import grams_per_tablespoon, relax_hints
 from themekit.suggest.pair_terms import KnownPairs, exact_scores
 from themekit.suggest.texture import texture_codes
+from themekit.suggest.ties import theme_ties, ties
 from themekit.suggest.with_one import best_with
 from themekit.values import Anchor, Jar
 
@@ -111,7 +112,8 @@ class TrioSearch:
             )
         self.jars = tuple(jars)
         self.anchor_labs, self.anchor_weights = anchor_arrays(anchors)
-        self.parts = w.rescaled(weights, bool(len(anchors)), many_coloured(anchors))
+        many = many_coloured(anchors)
+        self.parts = w.rescaled(weights, bool(len(anchors)), many)
         self.lab, self.share, self.start = flat_colours(self.jars)
         near = closeness(self.lab, self.anchor_labs)
         self.own = {
@@ -120,6 +122,9 @@ class TrioSearch:
         }
         if motifs is not None:
             self.own["motif"] = np.array([motif_part(j, motifs) for j in self.jars])
+        self.metallic = np.repeat([_metallic(j) for j in self.jars], np.diff(self.start))
+        mixed = np.repeat(np.diff(self.start) > 2, np.diff(self.start))
+        self.of_theme = theme_ties(self.lab, mixed, anchors, many)
         self.shown = shown(near, self.share, self.start)
         self.must = np.array([[j.id in use_jars] for j in self.jars], bool) if use_jars else _none(self.jars)
         self.texture = texture_codes(self.jars)
@@ -175,6 +180,13 @@ class TrioSearch:
         found.must = np.array([[j.id == jar] for j in self.jars], bool)
         return found
 
+    def with_all(self, ids: Sequence[int]) -> TrioSearch:
+        """The same search for trios that hold all of these jars, and one of those to use as before."""
+        found = copy(self)
+        columns = np.array([[j.id == one for one in ids] for j in self.jars], bool).reshape(len(self.jars), -1)
+        found.must = np.hstack([self.must, columns])
+        return found
+
     def of_jars(self, triples: Sequence[tuple[int, int, int]], serve: Serve = "apart") -> list[Trio]:
         """The trios of these jars by id, each in ascending order; none where one is not there."""
         place = {jar.id: at for at, jar in enumerate(self.jars)}
@@ -191,6 +203,7 @@ class TrioSearch:
         own = dict(self.own)
         if palette is not None:
             own["suits"] = self._suits(palette)
+            own["ties"] = self.ties(palette)
         unary = sum((getattr(self.parts, n) * part for n, part in own.items()), np.zeros(len(self.jars)))
         ids = [{j.id for j in trio.jars} for trio in earlier]
         taken = np.array([[j.id in trio for trio in ids] for j in self.jars], bool).reshape(len(self.jars), -1)
@@ -248,6 +261,10 @@ class TrioSearch:
         )
         return a, b, c
 
+    def ties(self, palette: Floats) -> Floats:
+        """How far each jar belongs with a palette (3, 3), 0–1, shape (n,)."""
+        return ties(self.lab, self.share, self.start, self.metallic, self.of_theme, palette)
+
     def _suits(self, palette: Floats) -> Floats:
         """Each jar's harmony with the palette, 0–1, by its shares and the three tints."""
         pairs = harmony.scaled(harmony.harmony(self.lab[:, None, :], palette[None, :, :])).mean(axis=1)
@@ -260,6 +277,19 @@ def flat_colours(jars: Sequence[Jar]) -> tuple[Floats, Floats, NDArray[np.int64]
     share = np.array([c.share for j in jars for c in j.colours], float)
     start = np.concatenate([[0], np.cumsum([len(j.colours) for j in jars])]).astype(np.int64)
     return lab, share, start
+
+
+def _metallic(jar: Jar) -> bool:
+    """Whether a jar glints like metal, which goes with most colours; gold glitter counts too."""
+    return jar.texture.finish == "metallic" or "glitter" in jar.kind
+
+
+def strays(jars: Sequence[Jar], palette: Floats, anchors: Sequence[Anchor]) -> tuple[Jar, ...]:
+    """The jars of a kit that neither its icing (3, 3) nor what its theme leads with accounts for."""
+    if len(jars) < 3:
+        return ()
+    tied = TrioSearch(jars, anchors).ties(palette)
+    return tuple(jar for jar, part in zip(jars, tied.tolist(), strict=True) if part < w.STRAY_BELOW)
 
 
 def motif_part(jar: Jar, motifs: Mapping[str, float]) -> float:

@@ -25,6 +25,7 @@ class Parts:
     chroma        tints: as colourful as the theme
     ease          tints: few gels to mix
     suits         jars: harmony with the palette
+    ties          jars: of a colour of the icing, of what the theme leads with, or a neutral
     stock         jars: enough for the kits asked, with a bonus for idle ones
     motif         jars: shaped ones show something of the theme, and nothing else
     """
@@ -37,14 +38,16 @@ class Parts:
     chroma: float = 0.0
     ease: float = 0.0
     suits: float = 0.0
+    ties: float = 0.0
     stock: float = 0.0
     motif: float = 0.0
 
 
 PALETTE = Parts(fit=0.30, coverage=0.28, harmony=0.08, contrast=0.10, distinctness=0.14, chroma=0.07, ease=0.03)
 TRIO = Parts(
-    fit=0.22, coverage=0.20, harmony=0.05, contrast=0.14, distinctness=0.07, suits=0.08, stock=0.10, motif=0.14
-)
+    fit=0.18, coverage=0.16, harmony=0.04, contrast=0.11, distinctness=0.06, suits=0.05, ties=0.20, stock=0.08,
+    motif=0.12,
+)  # fmt: skip
 #: What a jar's motifs are worth: one of the theme's, none or a plain shape, something else.
 MOTIF_OF_THEME, MOTIF_NONE, MOTIF_OTHER = 1.0, 0.7, 0.0
 #: Shapes that say nothing of their own and go with any theme.
@@ -54,6 +57,19 @@ IDEA_PALETTE, IDEA_TRIO, IDEA_CUTTERS = 0.45, 0.35, 0.20
 
 #: CIEDE2000 at which closeness to an anchor has fallen to 1/e.
 CLOSENESS_SCALE = 16.0
+#: A jar's colour is kin to a tint in full up to this CIEDE2000, and from that on not at all;
+#: lightness counts half, so that a paler or deeper shade of the icing is still of its kin.
+TIED_WITHIN, UNTIED_FROM, TIE_K_L = 12.0, 28.0, 2.0
+#: Below the first chroma a colour is a grey, above the second it is clearly none.
+GREY_C, COLOURED_C = 8.0, 18.0
+#: What white, cream, metals and chocolate are worth as a tie: they go with most icings.
+NEUTRAL_TIE = 0.75
+#: The theme leads with every anchor of at least this part of its heaviest one's weight.
+LEADS = 0.7
+#: Toppings are as near to a colour as the nearest one up to this much further off.
+AS_NEAR = 4.0
+#: A jar tied less than this is told as odd beside the icing.
+STRAY_BELOW = 0.4
 #: A jar shows a colour in full from this share on: one bead in seven is seen.
 SHOWN_SHARE = 0.15
 #: Of a many-coloured theme so much of harmony's weight goes to coverage: there the
@@ -69,6 +85,9 @@ APART = 8.0
 QUALITY_FLOOR = 0.8
 #: A tint counts as an included colour within this CIEDE2000, as an avoided one within that.
 INCLUDED_WITHIN, AVOIDED_WITHIN = 10.0, 15.0
+#: A tint shows a half of the wish within this CIEDE2000 of one of its colours; a colour said
+#: outright within this much more than the nearest that the gels make, if that is not too far off.
+SHOWN_WITHIN, SAID_SLACK, SAID_FAR = 14.0, 4.0, 20.0
 #: Beyond this CIEDE2000 an anchor is said to be out of the gels' reach.
 OUT_OF_REACH = 6.0
 

@@ -10,8 +10,17 @@ import numpy as np
 from themekit.colour.difference import delta_e_2000
 from themekit.colour.space import Floats, hex_to_lab
 from themekit.suggest.cutters import seen_in
-from themekit.suggest.ideas import Suggester, has_nuts, names_nuts, shows_unwanted
-from themekit.suggest.needs import broken, choking, choking_age, grams_per_tablespoon, shows_avoided
+from themekit.suggest.fitting import has_nuts, names_nuts, shows_unwanted
+from themekit.suggest.ideas import Suggester
+from themekit.suggest.needs import (
+    LARGE_BALL_MM,
+    broken,
+    choking,
+    choking_age,
+    grams_per_tablespoon,
+    shows_avoided,
+    too_large,
+)
 from themekit.suggest.weights import AVOIDED_WITHIN
 from themekit.suggest.words import listed
 from themekit.values import Cutter, Jar, Needs
@@ -71,7 +80,7 @@ def _called(on: Suggester, colour: str) -> str:
 def _too_young(jar: Jar, needs: Needs) -> Sequence[str]:
     age = needs.youngest_age
     if age is None or age >= choking_age():
-        return ()
+        return (f"has hard balls of {LARGE_BALL_MM:g} mm and more, for a child of {age}",) * too_large(jar, needs)
     if choking(jar):
         return (f"has small hard or sticky pieces, not for a child of {age}",)
     if jar.hard_small_pieces is None:

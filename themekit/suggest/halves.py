@@ -1,0 +1,103 @@
+"""The halves of a wish: each colour, theme and thing that it names, with the colours that show it.
+
+"Owls and moons" has two halves, "burgundy and blush" has two, "hedgehog birthday" has two.
+An idea that shows one of them only has dropped the other.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from themekit.colour.difference import delta_e_2000
+from themekit.colour.space import Floats, lab_to_lch
+from themekit.suggest.asked import Asked
+from themekit.suggest.draft import is_occasion
+from themekit.suggest.weights import GREY_C as GREY
+from themekit.values import Anchor, Lab, Theme, Thing
+
+#: A palette cannot show more than it has tints.
+MOST = 3
+#: Colours of a half lighter than this are in passing; a guess below this sureness is none.
+_LEAST_WEIGHT, _LEAST_SURE = 0.1, 0.6
+#: A colour is a half's own when those of the others lie further off (CIEDE2000); what the
+#: reading left out, such as an avoided colour, is further from its anchors than the second.
+_OWN, _KEPT = 10.0, 6.0
+#: Life's events are a setting: their whites and creams show them as well. Of a birthday any
+#: colour does, also one that the picture has.
+_SETTING = "life"
+
+
+@dataclass(frozen=True, slots=True)
+class Half:
+    """One part of a wish; `labs` (k, 3) are the colours of which any one shows it.
+
+    said  whether it is a colour said outright.
+    """
+
+    name: str
+    labs: Floats
+    said: bool
+
+
+def halves(asked: Asked) -> tuple[Half, ...]:
+    """The parts of a wish, none where it has one only; said colours first, at most three."""
+    anchors = asked.reading.anchors
+    known: dict[str, Theme] = {theme.name: theme for theme in asked.lookup.themes.values()}
+    things: dict[str, Thing] = {thing.name: thing for thing in asked.lookup.things.values()}
+    said: dict[str, list[tuple[Lab, float]]] = {}
+    pictures: dict[str, list[tuple[Lab, float]]] = {}
+    settings: set[str] = set()
+    occasions: set[str] = set()
+    words: set[str] = set()
+    for part in asked.reading.understood:
+        if part.how == "by meaning" or part.sureness < _LEAST_SURE:
+            continue
+        if part.taken_as == "colour":
+            said[part.name] = [(a.lab, 1.0) for a in anchors if a.source == part.name][:1]
+            words.add(part.words)
+    for part in asked.reading.understood:
+        if part.how == "by meaning" or part.sureness < _LEAST_SURE or part.words in words:
+            continue
+        theme, thing = known.get(part.name), things.get(part.name)
+        if part.taken_as == "theme" and theme is not None:
+            pictures[theme.name] = [(a.lab, a.weight) for a in theme.anchors]
+            if is_occasion(theme):
+                occasions.add(theme.name)
+            elif theme.group == _SETTING:
+                settings.add(theme.name)
+        elif part.taken_as == "thing" and thing is not None:
+            pictures[thing.name] = list(thing.colours)
+        words.add(part.words)
+    pictures = {name: _kept(colours, anchors) for name, colours in pictures.items()}
+    pictures = {name: colours for name, colours in pictures.items() if colours}
+    found = [Half(name, _labs(colours), True) for name, colours in said.items() if colours]
+    for name, colours in pictures.items():
+        others = [c for n, o in pictures.items() if n != name for c in o] + [c for o in said.values() for c in o]
+        own = colours if name in settings else _own(colours, [] if name in occasions else others)
+        found.append(Half(name, _labs(own), False))
+    return tuple(found[:MOST]) if len(found) > 1 else ()
+
+
+def _labs(colours: list[tuple[Lab, float]]) -> Floats:
+    return np.array([lab for lab, _ in colours], float).reshape(-1, 3)
+
+
+def _kept(colours: list[tuple[Lab, float]], anchors: tuple[Anchor, ...]) -> list[tuple[Lab, float]]:
+    """The colours of some weight that the reading still has."""
+    if not anchors:
+        return []
+    left = np.array([a.lab for a in anchors])
+    total = sum(weight for _, weight in colours)
+    return [
+        (lab, weight)
+        for lab, weight in colours
+        if weight >= _LEAST_WEIGHT * total and delta_e_2000(left, np.array(lab)).min() <= _KEPT
+    ]
+
+
+def _own(colours: list[tuple[Lab, float]], others: list[tuple[Lab, float]]) -> list[tuple[Lab, float]]:
+    """The colours that no other half has, coloured ones before greys; all where none is its own."""
+    far = [c for c in colours if not others or delta_e_2000(_labs(others), np.array(c[0])).min() > _OWN] or colours
+    return [c for c in far if lab_to_lch(np.array([c[0]]))[0, 1] >= GREY] or far
