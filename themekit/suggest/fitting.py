@@ -33,6 +33,8 @@ _FEASTS = {"christmas": ("#b3202c", "#2a7f40"), "halloween": ("#e8731a", "#1f1d1
 #: both have the second too. Colours are of a kind from this kinship on.
 _PART, _BOTH, _SAME_KIND = 0.2, 0.6, 0.8
 _HOLIDAYS = "holidays"
+#: With so many of a feast's motifs a thing, such as Santa, is of the feast.
+_MANY_MOTIFS = 4
 _NUTS = frozenset(("peanut", "tree nut"))
 
 
@@ -97,8 +99,11 @@ def of_another_feast(jars: Sequence[Jar], asked: Asked, themes: tuple[Theme, ...
     months = {month for theme in read for month in theme.months}
     things = {u.name for u in asked.reading.understood if u.taken_as == "thing"}
 
+    seen = {motif.word for motif in asked.reading.motifs}
+
     def away(theme: Theme) -> bool:
-        return theme not in read and months.isdisjoint(theme.months) and things.isdisjoint(theme.motifs)
+        meant = not things.isdisjoint(theme.motifs) or len(seen.intersection(theme.motifs)) >= _MANY_MOTIFS
+        return theme not in read and not meant and months.isdisjoint(theme.months)
 
     found = []
     for jar in jars:

@@ -11,19 +11,18 @@ from dataclasses import dataclass
 import numpy as np
 
 from themekit.colour.difference import delta_e_2000
-from themekit.colour.space import Floats, lab_to_lch
+from themekit.colour.space import Floats, hex_to_lab, lab_to_lch
 from themekit.suggest.asked import Asked
 from themekit.suggest.draft import is_occasion
-from themekit.suggest.weights import GREY_C as GREY
-from themekit.values import Anchor, Lab, Theme, Thing
+from themekit.suggest.weights import AVOIDED_WITHIN, GREY_C
+from themekit.values import Lab, Theme, Thing
 
 #: A palette cannot show more than it has tints.
 MOST = 3
 #: Colours of a half lighter than this are in passing; a guess below this sureness is none.
 _LEAST_WEIGHT, _LEAST_SURE = 0.1, 0.6
-#: A colour is a half's own when those of the others lie further off (CIEDE2000); what the
-#: reading left out, such as an avoided colour, is further from its anchors than the second.
-_OWN, _KEPT = 10.0, 6.0
+#: A colour is a half's own when those of the others lie further off (CIEDE2000).
+_OWN = 10.0
 #: Life's events are a setting: their whites and creams show them as well. Of a birthday any
 #: colour does, also one that the picture has.
 _SETTING = "life"
@@ -70,11 +69,12 @@ def halves(asked: Asked) -> tuple[Half, ...]:
         elif part.taken_as == "thing" and thing is not None:
             pictures[thing.name] = list(thing.colours)
         words.add(part.words)
-    pictures = {name: _kept(colours, anchors) for name, colours in pictures.items()}
+    avoided = hex_to_lab(list(asked.needs.avoid_colours)).reshape(-1, 3)
+    pictures = {name: _kept(colours, avoided) for name, colours in pictures.items()}
     pictures = {name: colours for name, colours in pictures.items() if colours}
     found = [Half(name, _labs(colours), True) for name, colours in said.items() if colours]
     for name, colours in pictures.items():
-        others = [c for n, o in pictures.items() if n != name for c in o] + [c for o in said.values() for c in o]
+        others = [o for n, o in [*pictures.items(), *said.items()] if n != name and o]
         own = colours if name in settings else _own(colours, [] if name in occasions else others)
         found.append(Half(name, _labs(own), False))
     return tuple(found[:MOST]) if len(found) > 1 else ()
@@ -84,20 +84,24 @@ def _labs(colours: list[tuple[Lab, float]]) -> Floats:
     return np.array([lab for lab, _ in colours], float).reshape(-1, 3)
 
 
-def _kept(colours: list[tuple[Lab, float]], anchors: tuple[Anchor, ...]) -> list[tuple[Lab, float]]:
-    """The colours of some weight that the reading still has."""
-    if not anchors:
-        return []
-    left = np.array([a.lab for a in anchors])
+def _kept(colours: list[tuple[Lab, float]], avoided: Floats) -> list[tuple[Lab, float]]:
+    """The colours of some weight, less those that are to be avoided (n, 3), the heaviest first."""
     total = sum(weight for _, weight in colours)
-    return [
-        (lab, weight)
-        for lab, weight in colours
-        if weight >= _LEAST_WEIGHT * total and delta_e_2000(left, np.array(lab)).min() <= _KEPT
-    ]
+    left = [c for c in colours if delta_e_2000(avoided, np.array(c[0])).min(initial=np.inf) >= AVOIDED_WITHIN]
+    return sorted((c for c in left if c[1] >= _LEAST_WEIGHT * total), key=lambda c: -c[1])
 
 
-def _own(colours: list[tuple[Lab, float]], others: list[tuple[Lab, float]]) -> list[tuple[Lab, float]]:
-    """The colours that no other half has, coloured ones before greys; all where none is its own."""
-    far = [c for c in colours if not others or delta_e_2000(_labs(others), np.array(c[0])).min() > _OWN] or colours
-    return [c for c in far if lab_to_lch(np.array([c[0]]))[0, 1] >= GREY] or far
+def _own(colours: list[tuple[Lab, float]], others: list[list[tuple[Lab, float]]]) -> list[tuple[Lab, float]]:
+    """The colours that no other half has, coloured ones before greys; all where none is its own.
+
+    The heaviest colour is a half's own unless it is another's heaviest too.
+    """
+    every = _labs([c for other in others for c in other])
+    heaviest = _labs([other[0] for other in others])
+
+    def apart(colour: tuple[Lab, float], rest: Floats) -> bool:
+        return bool(delta_e_2000(rest, np.array(colour[0])).min(initial=np.inf) > _OWN)
+
+    chief = [c for c in colours[:1] if apart(c, heaviest)]
+    far = [c for c in colours if c in chief or apart(c, every)] or colours
+    return [c for c in far if c in chief or lab_to_lch(np.array([c[0]]))[0, 1] >= GREY_C] or far

@@ -391,11 +391,10 @@ def _in_order(made: Sequence[Idea], kits: int) -> list[Idea]:
     makes = {id(idea): idea.trio.trio.makes_kits for idea in made}
     out: list[Idea] = []
     for idea in (i for i in made if makes[id(i)] is None or (makes[id(i)] or 0) >= kits):
-        at = len(out)
+        unknown = [n for n, other in enumerate(out) if makes[id(other)] is None]
+        as_good = [n for n in unknown if idea.score >= (1 - _AS_GOOD) * out[n].score]
         known = makes[id(idea)] is not None
-        while known and at and makes[id(out[at - 1])] is None and idea.score >= (1 - _AS_GOOD) * out[at - 1].score:
-            at -= 1
-        out.insert(at, idea)
+        out.insert(as_good[0] if known and as_good else len(out), idea)
     return out + [i for i in made if all(i is not other for other in out)]
 
 

@@ -14,7 +14,7 @@ from catalog.lexicon import lexicon
 from themekit.colour.mixing import predict
 from themekit.errors import InvalidValue, ThemeNotUnderstood, TooFewCandidates
 from themekit.suggest.cutters import CutterSearch
-from themekit.suggest.ideas import Idea, Suggester, _notes, _sufficing_first
+from themekit.suggest.ideas import Idea, Suggester, _in_order, _notes
 from themekit.values import Jar, Shelf
 
 Ask = Callable[..., Suggester]
@@ -223,23 +223,50 @@ def test_a_shelf_without_gels_is_told_what_its_icing_is_made_of(suggester: Ask, 
     assert not any("No gels" in note for note in suggester("owls", demo).ideas(1).notes)
 
 
-def _making(idea: Idea, kits: int) -> Idea:
-    """The idea from jars that make so many kits."""
+def _making(idea: Idea, kits: int | None) -> Idea:
+    """The idea from jars that make so many kits, None for jars of which nobody knows."""
     portions = tuple(
-        replace(p, jar=replace(p.jar, on_hand_g=(p.grams_per_kit or 1.0) * (kits + 0.5)))
+        replace(p, jar=replace(p.jar, on_hand_g=None if kits is None else (p.grams_per_kit or 1.0) * (kits + 0.5)))
         for p in idea.trio.trio.portions
     )
     return replace(idea, trio=replace(idea.trio, trio=replace(idea.trio.trio, portions=portions)))
 
 
-def test_ideas_that_suffice_go_first_where_they_are_about_as_good(suggester: Ask) -> None:
+def test_ideas_that_suffice_go_first_and_unknown_amounts_after_their_equals(suggester: Ask) -> None:
     made = suggester("owl party").ideas(3).ideas
-    shown = []
-    for idea, (makes, share) in zip(made, ((3, 1.0), (12, 0.94), (12, 0.96)), strict=True):
-        shown.append(replace(_making(idea, makes), score=0.8 * share))
-    assert _sufficing_first(shown, 12) == [shown[2], shown[0], shown[1]]
-    assert _sufficing_first(shown, 3) == shown
-    assert _sufficing_first(shown[:2], 12) == shown[:2]
-    notes = _notes(suggester("owl party, 12 kits").asked, shown[:2], 2)
-    assert notes[0] == "Idea 1 suits best, but what is on hand makes 3 of the 12 kits; idea 2 makes them all."
-    assert _notes(suggester("owl party").asked, [_making(made[0], 0)], 1)[-1].endswith("on hand for 1 kit.")
+    assert len(made) == 3
+
+    def shown(*amounts: tuple[int | None, float]) -> list[Idea]:
+        return [
+            replace(_making(idea, makes), score=0.8 * share)
+            for idea, (makes, share) in zip(made, amounts, strict=True)
+        ]
+
+    first, second, third = all_known = shown((3, 1.0), (12, 0.94), (12, 0.86))
+    assert _in_order(all_known, 12) == [second, third, first]
+    assert _in_order(all_known, 3) == all_known
+    first, second, third = unknown = shown((None, 1.0), (12, 0.94), (12, 0.96))
+    assert _in_order(unknown, 12) == [third, first, second]
+    first, second, third = both = shown((3, 1.0), (None, 0.9), (12, 0.9))
+    assert _in_order(both, 12) == [third, second, first]
+    notes = _notes(suggester("owl party, 12 kits").asked, [_making(made[0], 3), _making(made[1], 12)], 2)
+    assert notes == ["1 of the ideas needs more than is on hand for 12 kits."]
+
+
+@pytest.mark.parametrize("kits", [1, 8, 12])
+def test_what_makes_too_few_kits_is_left_out_where_enough_others_suffice(
+    suggester: Ask, demo: Shelf, kits: int
+) -> None:
+    for text in ("gold and white wedding", "owl party", "ocean", "golden anniversary"):
+        answer = suggester(text, kits=kits).ideas(3)
+        for idea in answer.ideas:
+            makes = idea.trio.trio.makes_kits
+            assert makes is None or makes >= kits
+        left = [note for note in answer.notes if note.startswith("Left aside, for ")]
+        assert len(left) == 1
+        assert left[0].endswith(f"hold too little for {kits} kit{'s' * (kits > 1)}.")
+        assert "fine gold dragées, 2 mm" in left[0] or "pale pink nonpareils" in left[0]
+    little = replace(demo, jars=tuple(replace(j, on_hand_g=1.0) for j in demo.jars))
+    answer = suggester("owl party", little, kits=2).ideas(2)
+    assert len(answer.ideas) == 2, "where nothing suffices the best are still told"
+    assert "2 of the ideas need more than is on hand for 2 kits." in answer.notes

@@ -17,6 +17,7 @@ import numpy as np
 import pytest
 
 from catalog.lexicon import lexicon
+from themekit.suggest.anchors import many_coloured
 from themekit.suggest.ideas import Suggester
 from themekit.suggest.palettes import score_colours
 from themekit.values import Anchor, Jar, Shelf
@@ -202,6 +203,45 @@ def motif(jar: Jar, asked: Suggester) -> float:
     return 0.7 if set(jar.motifs) <= set(plain) else 0.0
 
 
+def kin(one: Lab, other: Lab) -> float:
+    """CIEDE2000 with kL = 2, as for textiles: of one kin up to 12, of none from 28; greys are none of colours'."""
+    from colour.difference import delta_E_CIE2000
+
+    small, large = sorted((math.hypot(*one[1:]), math.hypot(*other[1:])))
+    if small < 8 and large > 18:
+        return 0.0
+    distance = float(delta_E_CIE2000(np.array(one), np.array(other), textiles=True))
+    return min(1.0, max(0.0, (28 - distance) / (28 - 12)))
+
+
+def is_neutral(lab: Lab, jar: Jar, palette: list[Lab]) -> bool:
+    """White, cream, silver and metals; chocolate beside anything warm."""
+    chroma, hue = math.hypot(*lab[1:]), math.degrees(math.atan2(lab[2], lab[1])) % 360
+    warm = any(
+        math.hypot(*t[1:]) >= 15 and 10 <= math.degrees(math.atan2(t[2], t[1])) % 360 <= 105 for t in palette
+    )
+    return (
+        (lab[0] >= 86 and chroma <= 10)
+        or (lab[0] >= 82 and chroma <= 24 and 55 <= hue <= 110)
+        or (lab[0] >= 60 and chroma <= 8)
+        or jar.texture.finish == "metallic"
+        or jar.kind == "edible glitter flakes"
+        or (warm and lab[0] <= 32 and 8 <= chroma <= 35 and 20 <= hue <= 80)
+    )
+
+
+def tie(jar: Jar, palette: list[Lab], anchors: Sequence[Anchor]) -> float:
+    """What the icing, the leading anchors or neutrality account for, by shares; in a rainbow all anchors."""
+    most = max(a.weight for a in anchors)
+    many = many_coloured(anchors) if len(jar.colours) > 2 else 0.0
+    total = 0.0
+    for lab, share in colours(jar):
+        of_theme = max([kin(lab, a.lab) for a in anchors if a.weight >= 0.7 * most])
+        rest = [many * max(kin(lab, a.lab) for a in anchors), 0.75 * is_neutral(lab, jar, palette)]
+        total += share * max(*(kin(lab, t) for t in palette), of_theme, *rest)
+    return total
+
+
 @pytest.mark.parametrize(("text", "kits"), [*((t, 1) for t in THEMES), ("christmas", 12), ("pirates", 5)])
 def test_parts_of_a_trio(suggester: Ask, text: str, kits: int) -> None:
     asked = suggester(text, kits=kits)
@@ -231,6 +271,7 @@ def test_parts_of_a_trio(suggester: Ask, text: str, kits: int) -> None:
             "contrast": sum(texture_gap(jars[i], jars[j]) for i, j in PAIRS) / 3,
             "distinctness": min(apart(jars[i], jars[j]) for i, j in PAIRS),
             "suits": sum(suits) / 3,
+            "ties": sum(tie(j, palette.tolist(), anchors) for j in jars) / 3,
             "stock": sum(stock(j, kits) for j in jars) / 3,
             "motif": sum(motif(j, asked) for j in jars) / 3,
         }
