@@ -21,7 +21,7 @@ Bools = NDArray[np.bool_]
 
 
 def kin(labs: Floats, others: Floats) -> Floats:
-    """How far each colour (m, 3) is of one kin with the nearest of others (n, 3), 0–1, shape (m,)."""
+    """How far each colour (m, 3) of a jar is of one kin with any of others (n, 3), 0–1, shape (m,)."""
     if not len(others):
         return np.zeros(len(labs))
     distance = delta_e_2000(labs[:, None, :], others[None, :, :], w.TIE_K_L)
@@ -29,7 +29,9 @@ def kin(labs: Floats, others: Floats) -> Floats:
     # A grey is of no colour's kin, however near.
     grey = (np.minimum(one, other) < w.GREY_C) & (np.maximum(one, other) > w.COLOURED_C)
     near = np.where(grey.T, 0.0, (w.UNTIED_FROM - distance) / (w.UNTIED_FROM - w.TIED_WITHIN))
-    return np.asarray(np.clip(near, 0, 1).max(axis=1))
+    # Much more colourful than the tint, a topping outshouts it: orange beside tan.
+    loud = np.clip((one - other - w.LOUD_FROM) / w.LOUD_SPAN, 0, w.LOUD_MOST).T
+    return np.asarray((np.clip(near, 0, 1) * (1 - loud)).max(axis=1))
 
 
 def leads(anchors: Sequence[Anchor], least: float = w.LEADS) -> list[Anchor]:

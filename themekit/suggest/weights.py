@@ -62,6 +62,9 @@ CLOSENESS_SCALE = 16.0
 TIED_WITHIN, UNTIED_FROM, TIE_K_L = 12.0, 28.0, 2.0
 #: Below the first chroma a colour is a grey, above the second it is clearly none.
 GREY_C, COLOURED_C = 8.0, 18.0
+#: A topping that is more colourful than a tint by more than this chroma loses of its kinship, at most
+#: the last part and that at so much more.
+LOUD_FROM, LOUD_SPAN, LOUD_MOST = 20.0, 30.0, 0.6
 #: What white, cream, metals and chocolate are worth as a tie: they go with most icings.
 NEUTRAL_TIE = 0.75
 #: The theme leads with every anchor of at least this part of its heaviest one's weight.

@@ -24,7 +24,7 @@ LINES = [
 #: As far as learning ever goes: some parts twice their weight, others half of it.
 STRONG = Taste({
     "palette": {"distinctness": 2.0, "fit": 0.5, "contrast": 0.5},
-    "trio": {"distinctness": 2.0, "fit": 0.5, "contrast": 0.5},
+    "trio": {"distinctness": 2.0, "fit": 0.5, "contrast": 0.5, "ties": 0.5},
     "idea": {"cutters": 0.5},
 })  # fmt: skip
 

@@ -204,14 +204,18 @@ def motif(jar: Jar, asked: Suggester) -> float:
 
 
 def kin(one: Lab, other: Lab) -> float:
-    """CIEDE2000 with kL = 2, as for textiles: of one kin up to 12, of none from 28; greys are none of colours'."""
+    """CIEDE2000 with kL = 2, as for textiles: of one kin up to 12, of none from 28; greys are none of colours'.
+
+    The first, a topping, loses up to 0.6 where it is more colourful by 20 and more.
+    """
     from colour.difference import delta_E_CIE2000
 
     small, large = sorted((math.hypot(*one[1:]), math.hypot(*other[1:])))
     if small < 8 and large > 18:
         return 0.0
     distance = float(delta_E_CIE2000(np.array(one), np.array(other), textiles=True))
-    return min(1.0, max(0.0, (28 - distance) / (28 - 12)))
+    loud = min(0.6, max(0.0, (math.hypot(*one[1:]) - math.hypot(*other[1:]) - 20) / 30))
+    return min(1.0, max(0.0, (28 - distance) / (28 - 12))) * (1 - loud)
 
 
 def is_neutral(lab: Lab, jar: Jar, palette: list[Lab]) -> bool:

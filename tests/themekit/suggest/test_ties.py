@@ -40,7 +40,9 @@ def test_lightness_counts_half_as_for_textiles() -> None:
     [
         ("#f08a74", "#f48c67", 1.0, 1.0),  # two corals
         ("#4b2b1c", "#8b6440", 0.9, 1.0),  # chocolate and a paler brown
-        ("#3f9440", "#a8dcc2", 0.5, 0.8),  # leaf green and mint
+        ("#3f9440", "#a8dcc2", 0.2, 0.5),  # leaf green on mint
+        ("#a8dcc2", "#3f9440", 0.5, 0.8),  # mint on leaf green
+        ("#ee7b1f", "#bf9b6e", 0.1, 0.35),  # loud orange on tan
         ("#5aaed0", "#795036", 0.0, 0.0),  # sky blue and brown
         ("#14868c", "#c3714b", 0.0, 0.0),  # teal and terracotta
         ("#7fbfe6", "#9aa0a6", 0.0, 0.0),  # sky blue and a grey that is near it
