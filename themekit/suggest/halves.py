@@ -30,14 +30,23 @@ _SETTING = "life"
 
 @dataclass(frozen=True, slots=True)
 class Half:
-    """One part of a wish; `labs` (k, 3) are the colours of which any one shows it.
+    """One part of a wish.
 
-    said  whether it is a colour said outright.
+    labs     (k, 3) the colours of which any one shows it
+    foreign  (m, 3) colours that show another half instead where they are nearer
+    said     whether it is a colour said outright
     """
 
     name: str
     labs: Floats
+    foreign: Floats
     said: bool
+
+    def shown_by(self, labs: Floats) -> Floats:
+        """CIEDE2000 (n,) from colours (n, 3) to the nearest of this half; infinite where another is nearer."""
+        own = delta_e_2000(labs[:, None, :], self.labs[None, :, :]).min(axis=1)
+        other = delta_e_2000(labs[:, None, :], self.foreign[None, :, :]).min(axis=1, initial=np.inf)
+        return np.asarray(np.where(own <= other, own, np.inf))
 
 
 def halves(asked: Asked) -> tuple[Half, ...]:
@@ -72,11 +81,13 @@ def halves(asked: Asked) -> tuple[Half, ...]:
     avoided = hex_to_lab(list(asked.needs.avoid_colours)).reshape(-1, 3)
     pictures = {name: _kept(colours, avoided) for name, colours in pictures.items()}
     pictures = {name: colours for name, colours in pictures.items() if colours}
-    found = [Half(name, _labs(colours), True) for name, colours in said.items() if colours]
+    found = [Half(name, _labs(colours), _labs([]), True) for name, colours in said.items() if colours]
     for name, colours in pictures.items():
         others = [o for n, o in [*pictures.items(), *said.items()] if n != name and o]
         own = colours if name in settings else _own(colours, [] if name in occasions else others)
-        found.append(Half(name, _labs(own), False))
+        shared = name in settings or name in occasions
+        foreign = [] if shared else [c for other in others for c in other]
+        found.append(Half(name, _labs(own), _labs(foreign), False))
     return tuple(found[:MOST]) if len(found) > 1 else ()
 
 

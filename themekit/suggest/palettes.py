@@ -171,7 +171,7 @@ class PaletteSearch:
         """One column for each half that some tint shows: the tints that show it, (n, halves)."""
         columns = []
         for half in halves:
-            distance = delta_e_2000(self.tints.lab[:, None, :], half.labs[None, :, :]).min(axis=1)
+            distance = half.shown_by(self.tints.lab)
             far, near = w.SHOWN_WITHIN, w.SHOWN_WITHIN
             if half.said:
                 far, near = w.SAID_FAR, float(distance.min()) + w.SAID_SLACK
