@@ -11,7 +11,7 @@ import pytest
 from themekit.colour.space import hex_to_lab
 from themekit.suggest.ideas import Suggester
 from themekit.suggest.why_not import cutters_not_to_take, jars_not_to_take, only_if_meant, tints_not_to_take
-from themekit.values import Composition, Jar, Needs, Shelf
+from themekit.values import Composition, Jar, Needs, Shelf, Texture
 
 Ask = Callable[..., Suggester]
 
@@ -24,6 +24,7 @@ Ask = Callable[..., Suggester]
         ("owl party", Needs(avoid_allergens=("gluten", "soy"), avoid_additives=("E129",), youngest_age=2)),
         ("owl party", Needs(diet="vegan", avoid_colours=("#f29ab5", "#1d8a8a"), in_stock_only=True)),
         ("owl party without stars", Needs(skip_jars=(1, 2))),
+        ("owl party", Needs(youngest_age=5)),
         ("peanut party", Needs(avoid_allergens=("egg",))),
     ],
 )
@@ -51,6 +52,11 @@ def test_the_jars_refused_are_those_that_suggestions_leave_out_for_a_need(
         ),
         ({"hard_small_pieces": True}, Needs(youngest_age=2), "not for a child of 2"),
         ({"hard_small_pieces": None}, Needs(youngest_age=2), "nothing is entered"),
+        (
+            {"texture": Texture("sphere", 8.0, "pearl", "hard")},
+            Needs(youngest_age=5),
+            "hard balls of 6 mm and more, for a child of 5",
+        ),
         ({"best_before": date(2026, 11, 24)}, Needs(), "past its best-before day"),
         ({"on_hand_g": 1.0}, Needs(in_stock_only=True), "too little"),
         ({"on_hand_g": None}, Needs(in_stock_only=True), "never counted"),
