@@ -186,8 +186,8 @@ def idle(store: Store, shelf_id: int, body: Any, today: date) -> Json:
     lexicon, shelf, row = built_in.lexicon(), store.read(shelf_id), store.shelf(shelf_id)
     ahead = coming(row.region, today, (*shelf.themes, *lexicon.themes))
     named = tuple(dict.fromkeys(event.theme for event in ahead if event.theme))
-    rates, liking = use_rates(store, shelf_id, today), Tastes(store).taste(shelf_id).themes
-    found = idle_jars(shelf, lexicon, today, days, count, rates, named, liking)
+    rates, taste = use_rates(store, shelf_id, today), Tastes(store).taste(shelf_id)
+    found = idle_jars(shelf, lexicon, today, days, count, rates, named, taste)
     names = names_of(lexicon.colour_basics)
     return {
         "days": days,

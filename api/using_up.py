@@ -12,6 +12,7 @@ from api.works import settings_of
 from catalog import lexicon as built_in
 from catalog.lookup import LARGEST_ID
 from catalog.store import Store
+from catalog.taste import Tastes
 from themekit.colour.names import names_of
 from themekit.season.use_up import MOST_CHOSEN, UseUp
 from themekit.season.use_up import use_up as core_use_up
@@ -39,8 +40,8 @@ def use_up(store: Store, shelf_id: int, body: Any, today: date) -> Json:
                 ids.append(one)
     checked.done()
     shelf, record = store.read(shelf_id), store.shelf_record(shelf_id)
-    lexicon = built_in.lexicon()
-    plan = core_use_up(ids, shelf, lexicon, today, settings_of(record["settings"], None))
+    lexicon, taste = built_in.lexicon(), Tastes(store).taste(shelf_id)
+    plan = core_use_up(ids, shelf, lexicon, today, settings_of(record["settings"], None), taste=taste)
     names = names_of(lexicon.colour_basics)
     return {
         "kits": plan.kits,

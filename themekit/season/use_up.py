@@ -24,7 +24,8 @@ from themekit.suggest import weights as w
 from themekit.suggest.asked import MOST_KITS
 from themekit.suggest.lookup import lookup_for
 from themekit.suggest.needs import grams_per_tablespoon
-from themekit.suggest.reverse import ReverseSearch
+from themekit.suggest.reverse import LIKING, ReverseSearch
+from themekit.suggest.taste import NO_TASTE, Taste
 from themekit.suggest.trios import SERVES, Serve, Trio
 from themekit.values import Jar, Lexicon, Shelf, Theme
 
@@ -97,8 +98,12 @@ def use_up(
     today: date,
     settings: Settings | None = None,
     time_limit_s: float | None = 4.0,
+    taste: Taste = NO_TASTE,
 ) -> UseUp:
     """The fewest kits that bring these jars to zero; every trio reaches the floor of its theme's best.
+
+    `taste` is what her choices tell: it weighs the parts of trios, and of plans with equally many kits
+    and sorts it prefers themes that went well.
 
     Raises `InvalidValue` with every jar that cannot be planned for: not on the shelf, not
     counted, of unknown weight, or past its date.
@@ -107,7 +112,7 @@ def use_up(
     settings = settings or Settings()
     usable = tuple(j for j in shelf.jars if _usable(j, today))
     themes = tuple(dict.fromkeys(lookup_for(lexicon, shelf.themes).themes.values()))
-    made = _candidates(chosen, ReverseSearch(usable, themes, today, shelf.jars))
+    made = _candidates(chosen, ReverseSearch(usable, themes, today, shelf.jars, taste))
     by_id = {jar.id: at for at, jar in enumerate(usable)}
     takes = np.zeros((len(made), len(usable)))
     for row, (_, trio, _) in enumerate(made):
@@ -116,7 +121,8 @@ def use_up(
     free = np.array([round((j.on_hand_g or 0.0) * MG) for j in usable], float)
     cups = np.array([_mg_per_kit(j, 1 / 3, "apart", settings) for j in usable])
     wanted = np.array([by_id[j.id] for j in chosen], np.int64)
-    found = fewest(takes, free, cups, wanted, np.array([t.score for _, t, _ in made]), time_limit_s)
+    worth = np.array([trio.score + LIKING * taste.liking(theme.name) for theme, trio, _ in made])
+    found = fewest(takes, free, cups, wanted, np.clip(worth, 0, 1), time_limit_s)
     left = free - np.array(found.counts, float) @ takes if made else free
     suggestions = [
         Suggestion(
@@ -147,7 +153,7 @@ def fewest(
     free    (n,) mg that there are
     cups    (n,) mg of each jar in one cup
     wanted  positions of the jars to use up
-    score   (C,) the candidates' scores, 0–1
+    score   (C,) what each candidate is worth, 0–1
 
     Fewest kits count first, where cups that cannot be used up count three kits each; then
     fewest sorts of kit, then scores. `proven` says that no fewer kits do.

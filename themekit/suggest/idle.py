@@ -14,6 +14,7 @@ from themekit.errors import Problem, raise_all
 from themekit.suggest.closeness import anchor_arrays, closeness, fit
 from themekit.suggest.lookup import lookup_for
 from themekit.suggest.reverse import IN_SEASON, LIKING, MOTIF, ReverseSearch, Use, in_season, shares_motif
+from themekit.suggest.taste import NO_TASTE, Taste
 from themekit.suggest.trios import SOON_DAYS, flat_colours, idle_part
 from themekit.values import Jar, Lexicon, Shelf, Theme
 
@@ -58,7 +59,7 @@ def idle_jars(
     count: int = 20,
     rates: Mapping[int, float] | None = None,
     ahead: Sequence[str] = (),
-    liking: Mapping[str, float] | None = None,
+    taste: Taste = NO_TASTE,
 ) -> tuple[IdleJar, ...]:
     """The least used and soonest dated jars of a shelf, worst first, each with its best uses.
 
@@ -69,7 +70,7 @@ def idle_jars(
     ----------
     rates   g a day that are used of a jar, by its id; jars of which that is not known are left out.
     ahead   names of the themes of the days ahead; the best of them for a jar are told too.
-    liking  how well themes went before, −1 to 1, by case-folded name.
+    taste   what her choices tell: how a trio's parts weigh, and which themes go before others.
 
     At risk is all of a jar that stands unused or is past its date, else what will be left on
     that day. Raises `InvalidValue` for numbers out of range.
@@ -80,7 +81,7 @@ def idle_jars(
     found.sort(key=lambda f: (-f[0], f[2].best_before or date.max, f[2].last_used or date.max, f[2].id))
     themes = tuple(dict.fromkeys(lookup_for(lexicon, shelf.themes).themes.values()))
     fresh = tuple(j for j in shelf.jars if not j.best_before or j.best_before >= today)
-    search = ReverseSearch(fresh, themes, today, shelf.jars, liking or {}) if found else None
+    search = ReverseSearch(fresh, themes, today, shelf.jars, taste) if found else None
     return tuple(_idle_jar(jar, why, idle, search, today, days, rates, ahead) for idle, why, jar in found[:count])
 
 

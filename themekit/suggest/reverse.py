@@ -7,7 +7,7 @@ likeliest themes first, until no other theme can reach the best.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from functools import lru_cache
@@ -20,6 +20,7 @@ from themekit.suggest.anchors import many_coloured
 from themekit.suggest.best_three import PairTables, pair_tables
 from themekit.suggest.closeness import closeness, fit, shown
 from themekit.suggest.needs import choking
+from themekit.suggest.taste import NO_TASTE, Taste
 from themekit.suggest.trios import Trio, TrioSearch, flat_colours, motif_part, stock_part
 from themekit.values import Jar, Theme
 
@@ -71,23 +72,23 @@ class _Themes:
 class ReverseSearch:
     """Themes for jars on one shelf; `jars` are those that may be used, in id order.
 
-    `liking` tells, by case-folded name, how well a theme went, −1 to 1.
+    `taste` weighs the parts of trios, and draws to themes that went well.
     """
 
     jars: tuple[Jar, ...]
     themes: tuple[Theme, ...]
     today: date
     shelf: tuple[Jar, ...]
-    liking: Mapping[str, float] = field(default_factory=dict)
+    taste: Taste = NO_TASTE
     tried: int = 0
     _searches: dict[int, TrioSearch] = field(default_factory=dict, repr=False)
 
     def __post_init__(self) -> None:
         self._place = {jar.id: at for at, jar in enumerate(self.jars)}
         self._season = np.array([in_season(t, self.today) for t in self.themes], float)
-        self._liking = np.array([self.liking.get(t.name.casefold(), 0.0) for t in self.themes], float)
+        self._liking = np.array([self.taste.liking(t.name) for t in self.themes], float)
         if len(self.jars) >= 3 and self.themes:
-            self._arrays = _arrays(self.jars, self.themes, self.today)
+            self._arrays = _arrays(self.jars, self.themes, self.today, self.taste.trio)
             whole = self._search_of(self.jars, self.themes[0])
             self._tables: PairTables = whole.tables or pair_tables(whole.candidates()[0])
 
@@ -106,7 +107,9 @@ class ReverseSearch:
 
     def _search_of(self, jars: tuple[Jar, ...], theme: Theme) -> TrioSearch:
         motifs = dict.fromkeys(theme.motifs, 1.0)
-        return TrioSearch(jars, theme.anchors, today=self.today, shelf_jars=self.shelf, motifs=motifs)
+        return TrioSearch(
+            jars, theme.anchors, today=self.today, shelf_jars=self.shelf, motifs=motifs, weights=self.taste.trio
+        )
 
     def fits(self, jar: int) -> Floats:
         """How well each theme suits the jar of that id, by colour, season and motif, (T,)."""
@@ -195,7 +198,7 @@ def in_season(theme: Theme, today: date) -> int:
     return 1 if ahead & set(theme.months) else -1
 
 
-def _arrays(jars: tuple[Jar, ...], themes: tuple[Theme, ...], today: date) -> _Themes:
+def _arrays(jars: tuple[Jar, ...], themes: tuple[Theme, ...], today: date, trio: w.Parts) -> _Themes:
     _, share, start = flat_colours(jars)
     near, place = _closeness(tuple(j.colours for j in jars), themes)
     n, count = len(jars), len(themes)
@@ -214,7 +217,7 @@ def _arrays(jars: tuple[Jar, ...], themes: tuple[Theme, ...], today: date) -> _T
     for row, theme in enumerate(themes):
         weights = np.array([a.weight for a in theme.anchors])
         own = near[:, place[row]]
-        parts = w.rescaled(w.TRIO, bool(len(weights)), many_coloured(theme.anchors))
+        parts = w.rescaled(trio, bool(len(weights)), many_coloured(theme.anchors))
         fits = fit(own, weights, share, start)
         motifs = dict.fromkeys(theme.motifs, 1.0)
         motif = np.array([motif_part(j, motifs) for j in example])[of_kind]

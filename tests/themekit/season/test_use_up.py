@@ -12,6 +12,8 @@ import pytest
 from catalog.lexicon import lexicon
 from themekit.errors import InvalidValue
 from themekit.season.use_up import fewest, use_up
+from themekit.suggest.reverse import ReverseSearch
+from themekit.suggest.taste import Taste
 from themekit.suggest.weights import QUALITY_FLOOR
 from themekit.values import Jar, Shelf
 
@@ -107,3 +109,27 @@ def test_jars_that_cannot_be_planned_for_are_refused_all_at_once(demo: Shelf) ->
     assert [p.field for p in error.value.problems] == ["jars.0", "jars.1", "jars.2", "jars.3"]
     with pytest.raises(InvalidValue):
         use_up([], demo, lexicon(), TODAY)
+
+
+def test_using_up_follows_her_taste(demo: Shelf) -> None:
+    """Nothing is otherwise without choices; with them trios are as quiet as she likes, still above the floor."""
+    ids = [j.id for j in _idle(demo)]
+    plain = use_up(ids, demo, lexicon(), TODAY)
+    assert use_up(ids, demo, lexicon(), TODAY, taste=Taste()) == plain
+    quiet = Taste({"trio": {"harmony": 2.0, "contrast": 0.5, "coverage": 0.5}})
+    hers = use_up(ids, demo, lexicon(), TODAY, taste=quiet)
+    search = ReverseSearch(demo.jars, lexicon().themes, TODAY, demo.jars, quiet)
+    for one in hers.suggestions:
+        at = search.themes.index(one.theme)
+        best = search.search(at).best(1)[0].score
+        assert one.trio.score >= QUALITY_FLOOR * best - 1e-9
+    assert [s.trio.score for s in hers.suggestions] != [s.trio.score for s in plain.suggestions]
+
+
+def test_of_equal_plans_the_one_with_a_liked_theme_is_taken(demo: Shelf) -> None:
+    (jar,) = _idle(demo)[:1]
+    first = use_up([jar.id], demo, lexicon(), TODAY)
+    disliked = {one.theme.name.casefold(): -1.0 for one in first.suggestions}
+    other = use_up([jar.id], demo, lexicon(), TODAY, taste=Taste(themes=disliked))
+    assert other.kits == first.kits
+    assert {one.theme.name for one in other.suggestions}.isdisjoint(one.theme.name for one in first.suggestions)

@@ -14,7 +14,8 @@ from catalog.lexicon import lexicon
 from themekit.suggest.closeness import anchor_arrays, closeness, fit
 from themekit.suggest.idle import idle_jars, left_then
 from themekit.suggest.needs import choking
-from themekit.suggest.reverse import IN_SEASON, MOTIF, ReverseSearch, Use, in_season, shaped, shares_motif
+from themekit.suggest.reverse import IN_SEASON, LIKING, MOTIF, ReverseSearch, Use, in_season, shaped, shares_motif
+from themekit.suggest.taste import NO_TASTE, Taste
 from themekit.suggest.trios import TrioSearch, flat_colours
 from themekit.values import Jar, Shelf, Theme
 
@@ -26,7 +27,13 @@ def search(demo: Shelf) -> ReverseSearch:
     return ReverseSearch(demo.jars, lexicon().themes, TODAY, demo.jars)
 
 
-def _every(jar: Jar, jars: tuple[Jar, ...], themes: tuple[Theme, ...]) -> list[Use]:
+#: One who likes quiet colours and shaped pieces, and Christmas not at all.
+TASTE = Taste(
+    {"trio": {"harmony": 2.0, "contrast": 0.5, "coverage": 0.6, "motif": 1.8, "stock": 0.5}}, {"christmas": -1.0}
+)
+
+
+def _every(jar: Jar, jars: tuple[Jar, ...], themes: tuple[Theme, ...], taste: Taste = NO_TASTE) -> list[Use]:
     """Every theme with the best trio that the required search finds, the best first."""
     out = []
     lab, share, start = flat_colours([jar])
@@ -34,21 +41,27 @@ def _every(jar: Jar, jars: tuple[Jar, ...], themes: tuple[Theme, ...]) -> list[U
         labs, weights = anchor_arrays(theme.anchors)
         suits = float(fit(closeness(lab, labs), weights, share, start)[0])
         suits += IN_SEASON * in_season(theme, TODAY) + MOTIF * shares_motif(jar, theme)
+        suits += LIKING * taste.liking(theme.name)
         motifs = dict.fromkeys(theme.motifs, 1.0)
-        asked = TrioSearch(jars, theme.anchors, today=TODAY, use_jars=(jar.id,), shelf_jars=jars, motifs=motifs)
+        asked = TrioSearch(
+            jars, theme.anchors, today=TODAY, use_jars=(jar.id,), shelf_jars=jars, motifs=motifs,
+            weights=taste.trio,
+        )  # fmt: skip
         for trio in asked.best(1):
             out.append((-round(0.5 * suits + 0.5 * trio.score, 4), at, Use(theme, trio, 0.0)))
     return [replace(use, score=-score) for score, _, use in sorted(out, key=lambda one: one[:2])]
 
 
-@pytest.mark.parametrize("place", [0, 30, 44, 52])
-def test_no_theme_is_better_than_those_found(search: ReverseSearch, place: int) -> None:
+@pytest.mark.parametrize(
+    ("place", "taste"), [(0, NO_TASTE), (30, NO_TASTE), (44, NO_TASTE), (52, NO_TASTE), (30, TASTE), (53, TASTE)]
+)
+def test_no_theme_is_better_than_those_found(search: ReverseSearch, place: int, taste: Taste) -> None:
     """Every fourth theme, each tried with the search that requires the jar."""
     themes = lexicon().themes[place % 4 :: 4]
-    some = ReverseSearch(search.jars, themes, TODAY, search.shelf)
+    some = ReverseSearch(search.jars, themes, TODAY, search.shelf, taste)
     jar = search.jars[place]
     found = some.best(jar.id, 3)
-    want = _every(jar, search.jars, themes)[:3]
+    want = _every(jar, search.jars, themes, taste)[:3]
     assert [(u.theme.name, u.score) for u in found] == [(u.theme.name, u.score) for u in want]
     assert [[j.id for j in u.trio.jars] for u in found] == [[j.id for j in u.trio.jars] for u in want]
     assert some.tried < len(themes) / 2, "and not by trying them all"
@@ -57,10 +70,12 @@ def test_no_theme_is_better_than_those_found(search: ReverseSearch, place: int) 
 def test_bounds_are_never_below_a_score(search: ReverseSearch) -> None:
     """For every jar and a draw of themes; a bound below would hide the best theme."""
     draw = np.random.default_rng(1)
-    for jar in search.jars[::5]:
-        bounds, fits = search.bounds(jar.id), search.fits(jar.id)
+    tasting = ReverseSearch(search.jars, search.themes, TODAY, search.shelf, TASTE)
+    for number, jar in enumerate(search.jars[::5]):
+        one = tasting if number % 3 == 0 else search
+        bounds, fits = one.bounds(jar.id), one.fits(jar.id)
         for at in draw.choice(len(search.themes), 12, replace=False).tolist():
-            (trio,) = search.search(at).best_with([jar.id])
+            (trio,) = one.search(at).best_with([jar.id])
             assert 0.5 * fits[at] + 0.5 * trio.score <= bounds[at]
 
 
@@ -149,3 +164,14 @@ def test_shapes_go_to_themes_that_show_them_else_it_is_said_to_be_for_the_colour
     assert use.by_colour
     plain = next(j for j in search.jars if not j.motifs)
     assert not search.best(plain.id)[0].by_colour
+
+
+def test_idle_jars_follow_her_taste(demo: Shelf) -> None:
+    """The same jars, with trios as her weights have them; without choices nothing is otherwise."""
+    plain = idle_jars(demo, lexicon(), TODAY, count=6)
+    assert idle_jars(demo, lexicon(), TODAY, count=6, taste=Taste()) == plain
+    hers = idle_jars(demo, lexicon(), TODAY, count=6, taste=TASTE)
+    assert [one.jar.id for one in hers] == [one.jar.id for one in plain]
+    assert [one.uses for one in hers] != [one.uses for one in plain]
+    quiet = [np.mean([u.trio.parts["harmony"] for one in found for u in one.uses]) for found in (plain, hers)]
+    assert quiet[1] > quiet[0]

@@ -345,7 +345,9 @@ def test_a_liking_counts_only_where_themes_are_chosen(demo: Shelf, suggester: As
     jar = demo.jars[0].id
     first, second = plain.best(jar, 2)
     liking = {second.theme.name.casefold(): 1.0, first.theme.name.casefold(): -1.0}
-    found = {use.theme.name: use for use in ReverseSearch(*search_of(demo), liking=liking).best(jar, 400)}
+    found = {
+        use.theme.name: use for use in ReverseSearch(*search_of(demo), taste=Taste(themes=liking)).best(jar, 400)
+    }
     assert found[second.theme.name].score == pytest.approx(second.score + LIKING / 2, abs=1e-3)
     assert found[first.theme.name].score == pytest.approx(first.score - LIKING / 2, abs=1e-3)
     asked = suggester("owl party")
