@@ -29,6 +29,9 @@ QUESTIONS: tuple[tuple[str, Json], ...] = (
 def answers(client: FlaskClient) -> list[bytes]:
     found = [client.post(path, json=body) for path, body in QUESTIONS]
     found.append(client.get("/api/v1/jars/idle?count=3"))
+    jars = client.get("/api/v1/jars?page_size=200").json["items"]
+    idle = [jar["id"] for jar in jars if jar["name"] in ("dinosaur quins", "lilac sanding sugar")]
+    found.append(client.post("/api/v1/jars/use-up", json={"jars": idle}))
     assert {one.status_code for one in found} == {200}
     return [one.data for one in found]
 
@@ -68,6 +71,7 @@ def test_choices_change_the_answers_and_forgetting_brings_back_every_byte(client
     assert [one["what"] for one in taste["latest"]][:2] == ["kept", "kept"]
     after = answers(client)
     assert sum(one != other for one, other in zip(before, after, strict=True)) >= 3
+    assert (before[-2] == after[-2], before[-1] == after[-1]) == (False, False), "idle jars, and jars to use up"
     assert after == answers(client)
     assert client.delete(TASTE).status_code == 204
     assert client.get(TASTE).json["choices"] == 0
