@@ -126,7 +126,7 @@ def _zipped(path: Path) -> Iterator[tuple[str, bytes | str | Tab]]:
     try:
         with zipfile.ZipFile(path) as archive:
             chosen = sorted(
-                (i for i in archive.infolist() if not i.is_dir() and _wanted(i.filename)),
+                (i for i in archive.infolist() if _wanted(i.filename) and not i.is_dir()),
                 key=lambda i: i.filename,
             )
             _few(path.name, chosen)
@@ -142,6 +142,8 @@ def _zipped(path: Path) -> Iterator[tuple[str, bytes | str | Tab]]:
 
 def _wanted(name: str) -> bool:
     parts = PurePosixPath(name).parts
+    if not parts:
+        return False
     hidden = parts[-1].startswith((".", "~")) or parts[0] == "__MACOSX"
     return not hidden and name.lower().endswith(".csv")
 

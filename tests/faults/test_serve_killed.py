@@ -9,6 +9,7 @@ import signal
 import subprocess
 import sys
 import threading
+from http.client import HTTPException
 from pathlib import Path
 from typing import Any
 from urllib.error import URLError
@@ -38,8 +39,13 @@ def serve(url: str) -> tuple[subprocess.Popen[str], str]:
 def post(address: str, body: dict[str, Any], key: str) -> dict[str, Any]:
     """Enter a move; raises `OSError` when no whole answer comes."""
     headers = {"Content-Type": "application/json", "Idempotency-Key": key}
-    with urlopen(Request(f"{address}/api/v1/moves", json.dumps(body).encode(), headers), timeout=20) as answer:
-        made: dict[str, Any] = json.load(answer)
+    sent = Request(f"{address}/api/v1/moves", json.dumps(body).encode(), headers)
+    try:
+        with urlopen(sent, timeout=20) as answer:
+            made: dict[str, Any] = json.load(answer)
+    except HTTPException as error:
+        # Killed between the head of its answer and the rest.
+        raise OSError("no whole answer") from error
     return made
 
 

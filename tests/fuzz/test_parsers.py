@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import importlib.util
+import io
 import os
 import subprocess
 import sys
 import time
+import zipfile
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -114,6 +116,17 @@ def test_a_sheet_with_nothing_in_it(tmp_path: Path, data: bytes) -> None:
     file.write_bytes(data)
     with pytest.raises(InvalidValue):
         read_sheets(file, "jars")
+
+
+@pytest.mark.parametrize("name", ["", ".", "./"])
+def test_a_zip_with_a_file_of_no_name(name: str) -> None:
+    """Found by fuzzing led by coverage: passed over as what is no sheet, beside one or alone."""
+    for others in (["jars.csv"], []):
+        packed = io.BytesIO()
+        with zipfile.ZipFile(packed, "w") as made:
+            for one in (name, *others):
+                made.writestr(zipfile.ZipInfo(one), "name,kind,colours\nblue,nonpareils,#223355\n")
+        assert entries.enter("archive", packed.getvalue()) == bool(others)
 
 
 @pytest.mark.long

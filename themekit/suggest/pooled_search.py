@@ -9,6 +9,7 @@ shared out to its two pairs before pooling, which bounds both together.
 from __future__ import annotations
 
 from hashlib import blake2b
+from itertools import permutations
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -17,7 +18,7 @@ from themekit.colour import harmony
 from themekit.suggest.best_so_far import Best
 from themekit.suggest.candidates import Bools, Candidates, Found, Ints, Weights
 from themekit.suggest.first_floor import raise_floor
-from themekit.suggest.pair_terms import DISTANCE_FULL, Pairs, cheapest_matching
+from themekit.suggest.pair_terms import DISTANCE_FULL, Pairs
 from themekit.suggest.pair_values import PairValues
 from themekit.suggest.pooled_tables import Kept, pooled_rows, pooled_tables
 from themekit.suggest.splitting import ROUNDING, Singles, halved, members_alone
@@ -243,9 +244,24 @@ class PooledSearch:
         keep = bound >= self._least()
         for flags in level.some:
             keep &= flags[a] | flags[b] | flags[c]
-        for demand, cost in zip(self.c.apart, level.cost, strict=True):
-            most = np.stack([cost[:, a], cost[:, b], cost[:, c]])  # member, other, triple
-            # Costs are rounded to single precision here.
-            keep &= cheapest_matching(most.transpose(2, 0, 1)) >= demand.threshold * (1 - 1e-6) - 1e-6
         at = np.flatnonzero(keep)
-        return Block(depth, a[at], b[at], c[at], bound[at], coverage[at])
+        a, b, c = a[at], b[at], c[at]
+        # The dearest test comes last, and each demand is asked only of what those before it have left.
+        for demand, cost in zip(self.c.apart, level.cost, strict=True):
+            # Costs are rounded to single precision here.
+            far = np.flatnonzero(_matched(cost, a, b, c) >= demand.threshold * (1 - 1e-6) - 1e-6)
+            if len(far) < len(a):
+                at, a, b, c = at[far], a[far], b[far], c[far]
+        return Block(depth, a, b, c, bound[at], coverage[at])
+
+
+def _matched(cost: Singles, a: Ints, b: Ints, c: Ints) -> Singles:
+    """As `cheapest_matching` of the triples' costs (3 others, n), without a table of them all."""
+    one, two, three = (cost.take(x, axis=1) for x in (a, b, c))
+    least = np.full(len(a), np.inf, np.float32)
+    for p, q, r in permutations(range(3)):
+        ways = one[p] + two[q]
+        ways += three[r]
+        np.minimum(least, ways, out=least)
+    least /= 3
+    return least
