@@ -52,3 +52,16 @@ def under_surface(seen: ArrayLike) -> Floats:
     """
     r = np.asarray(seen, float)
     return np.asarray(r / ((1 - OUTER) * (1 - INNER) + INNER * r))
+
+
+def seen_of(q: ArrayLike) -> Floats:
+    """Reflectance seen from outside of q = K/S ≥ 0: `through_surface` of `reflectance`, in one go.
+
+    With r = 1 / (1 + q + sqrt(q² + 2q)) both together come to a single division.
+    """
+    q = np.asarray(q, float)
+    below = np.asarray(q * (q + 2))
+    np.sqrt(below, out=below)
+    below += q
+    below += 1 - INNER
+    return np.asarray((1 - OUTER) * (1 - INNER) / below)

@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from themekit.colour.difference import delta_e_2000
-from themekit.colour.kubelka_munk import absorption, reflectance, through_surface, under_surface
+from themekit.colour.kubelka_munk import absorption, seen_of, through_surface, under_surface
 from themekit.colour.observer import BANDS, WEIGHTS, reflectance_to_lab
 from themekit.colour.recovery import CLOSE, check_lab, lab_to_reflectance, smoothest
 from themekit.colour.space import lab_to_xyz
@@ -139,7 +139,7 @@ def predict(k: ArrayLike, doses: ArrayLike, white: Lab = WHITE_ICING) -> Floats:
 def add_absorption(rise: ArrayLike, white: Lab = WHITE_ICING) -> Floats:
     """CIELAB (..., 3) of icing whose K/S is raised by `rise` ≥ 0, shape (..., 31)."""
     q = _white(_key(white))[1] + np.asarray(rise, float)
-    return reflectance_to_lab(through_surface(reflectance(q)))
+    return reflectance_to_lab(seen_of(q))
 
 
 def _key(white: Lab) -> Lab:

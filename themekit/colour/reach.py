@@ -17,7 +17,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import combinations, product
+from itertools import combinations
 from math import comb
 
 import numpy as np
@@ -142,6 +142,8 @@ def _ladder(k: Floats, limit: float, white: Lab) -> Floats:
 def _recipes(ladders: list[Floats]) -> Iterator[Floats]:
     """Blocks of doses (n, g): white, every rung of each gel, pairs, triples of fewer rungs."""
     count = len(ladders)
+    # Ladders of the same lengths are combined in the same pattern.
+    grids: dict[tuple[int, ...], NDArray[np.intp]] = {}
     yield np.zeros((1, count))
     for size, choices in ((1, (1,)), (2, _PAIR_RUNGS), (3, _TRIPLE_RUNGS)):
         sets = comb(count, size)
@@ -150,9 +152,12 @@ def _recipes(ladders: list[Floats]) -> Iterator[Floats]:
             return
         steps = ladders if size == 1 else [_thin(ladder, rungs) for ladder in ladders]
         for chosen in combinations(range(count), size):
-            block = np.array(list(product(*(steps[i] for i in chosen))), float).reshape(-1, size)
-            doses = np.zeros((len(block), count))
-            doses[:, list(chosen)] = block
+            lengths = tuple(len(steps[i]) for i in chosen)
+            if lengths not in grids:
+                grids[lengths] = np.indices(lengths).reshape(size, -1)
+            doses = np.zeros((grids[lengths].shape[1], count))
+            for i, rung in zip(chosen, grids[lengths], strict=True):
+                doses[:, i] = steps[i][rung]
             yield doses
 
 
@@ -190,10 +195,32 @@ def _cells(lab: Floats) -> tuple[NDArray[np.int64], Floats]:
 def _one_per_cell(cells: NDArray[np.int64], off: Floats, doses: Floats) -> NDArray[np.intp]:
     """Rows to keep: white, singles, and the simplest, most central of each cell; ordered."""
     used = (doses > 0).sum(axis=1)
-    # lexsort takes its last key first; the recipe itself settles what is still equal.
-    order = np.lexsort((*doses.T, off, used, *cells.T))
-    ranked = cells[order]
-    first = np.ones(len(order), bool)
-    first[1:] = np.any(ranked[1:] != ranked[:-1], axis=1)
-    kept = np.union1d(order[first], np.flatnonzero(used <= 1))
+    cell = _numbered(cells)
+    order = np.lexsort((off, used, cell))
+    ranked = cell[order]
+    first = np.flatnonzero(np.append(True, ranked[1:] != ranked[:-1]))
+    kept = np.union1d(_settled(order, first, cell, used, off, doses), np.flatnonzero(used <= 1))
     return kept[np.lexsort((*doses[kept].T[::-1], used[kept]))]
+
+
+def _numbered(cells: NDArray[np.int64]) -> NDArray[np.int64]:
+    """One number for each cell, as three keys sort more slowly than one."""
+    low = cells.min(axis=0, initial=0)
+    _, wide, high = cells.max(axis=0, initial=0) - low + 1
+    place = cells - low
+    return np.asarray((place[:, 0] * wide + place[:, 1]) * high + place[:, 2])
+
+
+def _settled(
+    order: NDArray[np.intp], first: NDArray[np.intp], cell: NDArray[np.int64], used: NDArray[np.intp], off: Floats,
+    doses: Floats,
+) -> NDArray[np.intp]:  # fmt: skip
+    """The first row of each cell; where several are equally good the recipe itself settles it."""
+    kept = order[first]
+    after = order[np.minimum(first + 1, len(order) - 1)]
+    tied = (after != kept) & (cell[after] == cell[kept]) & (used[after] == used[kept]) & (off[after] == off[kept])
+    for at in np.flatnonzero(tied):
+        row = kept[at]
+        rows = np.flatnonzero((cell == cell[row]) & (used == used[row]) & (off == off[row]))
+        kept[at] = rows[np.lexsort(doses[rows].T)[0]]
+    return kept
