@@ -46,3 +46,8 @@ def test_both_formulae_go_there_and_back():
     np.testing.assert_allclose(km.reflectance(km.absorption(r)), r, rtol=1e-9)
     np.testing.assert_allclose(km.under_surface(km.through_surface(r)), r, rtol=1e-12)
     assert km.reflectance(1e9) == pytest.approx(5e-10, rel=1e-6)
+
+
+def test_both_together_are_the_one_after_the_other():
+    q = np.geomspace(1e-6, 1e4, 300)
+    np.testing.assert_allclose(km.seen_of(q), km.through_surface(km.reflectance(q)), rtol=1e-13)

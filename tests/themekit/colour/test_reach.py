@@ -5,7 +5,7 @@ import pytest
 
 from themekit.colour.difference import delta_e_2000
 from themekit.colour.mixing import CEILING_G, WHITE_ICING, gel_absorption, predict
-from themekit.colour.reach import _cells, _ladder, _recipes, limit_g, reachable, within_ceiling
+from themekit.colour.reach import _cells, _ladder, _one_per_cell, _recipes, limit_g, reachable, within_ceiling
 from themekit.colour.solving import solve
 from themekit.colour.space import rgb_to_xyz, xyz_to_lab
 from themekit.values import Gel
@@ -123,3 +123,22 @@ def test_many_gels_stay_affordable():
     reach = reachable(gels)
     assert (reach.doses > 0).sum(axis=1).max() == 2
     assert len(reach.lab) < 6_000
+
+
+def test_of_a_cell_the_same_recipe_is_kept_as_by_sorting_all_keys() -> None:
+    """Against the plain sort by cell, number of gels, distance and recipe, with many ties of the first three."""
+    rng = np.random.default_rng(3)
+    for rows in (1, 2, 50, 400):
+        cells = rng.integers(-3, 3, (rows, 3))
+        off = rng.integers(0, 3, rows) / 4
+        doses = rng.integers(0, 3, (rows, 5)) * 0.5
+        used = (doses > 0).sum(axis=1)
+        order = np.lexsort((*doses.T, off, used, *cells.T))
+        first = np.append(True, np.any(cells[order][1:] != cells[order][:-1], axis=1))
+        slow = np.union1d(order[first], np.flatnonzero(used <= 1))
+        kept = _one_per_cell(cells, off, doses)
+        # Rows that are equal in everything may stand for one another.
+        told = [sorted(map(tuple, np.column_stack([cells, off, doses])[at].tolist())) for at in (slow, kept)]
+        assert told[0] == told[1]
+        ranks = [(int(used[at]), *doses[at].tolist()) for at in kept]
+        assert ranks == sorted(ranks)
