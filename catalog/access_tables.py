@@ -67,8 +67,8 @@ class TokenTable(Secret):
             "shelf_id",
             "name_key",
             unique=True,
+            # On PostgreSQL too, as the steps make it; to say so here would load its dialect at every start.
             sqlite_where=text("revoked_at IS NULL"),
-            postgresql_where=text("revoked_at IS NULL"),
         ),
         {"sqlite_autoincrement": True},
     )

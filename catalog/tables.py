@@ -97,8 +97,8 @@ def _arguments(table: str, *never_below: tuple[str, int], diet: bool = False, st
             "shelf_id",
             "name_key",
             unique=True,
+            # On PostgreSQL too, as the steps make it; to say so here would load its dialect at every start.
             sqlite_where=living,
-            postgresql_where=living,
         ),
         *checks,
         {"sqlite_autoincrement": True},
