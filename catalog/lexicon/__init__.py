@@ -33,7 +33,7 @@ def _rows(name: str) -> Iterator[dict[str, str]]:
 
 
 def _split(cell: str) -> tuple[str, ...]:
-    return tuple(part.strip() for part in cell.split("|") if part.strip())
+    return tuple(filter(None, map(str.strip, cell.split("|")))) if cell else ()
 
 
 def _weighted(cell: str) -> list[tuple[str, float]]:

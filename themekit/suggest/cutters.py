@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -262,7 +263,7 @@ class CutterSearch:
             # With nothing of the theme on the shelf, what is near may fill the kit.
             self._pick(picked, group, wanted if how == "near" and not picked else most)
         themed = [(s, c) for s, c in scored if self.matched[c.id].how == "theme"]
-        for again, shapes in ((themed, False), (self._plain(), True), (self._plain(), False)):
+        for again, shapes in ((themed, False), (self._plain, True), (self._plain, False)):
             for score, cutter in again:
                 same = any(c.id == cutter.id or (shapes and _alike_in_shape(c, cutter)) for _, c in picked)
                 if len(picked) < fewest and not same:
@@ -316,6 +317,7 @@ class CutterSearch:
             colour = float(np.exp(-((distance.min(axis=1) / CLOSENESS_SCALE) ** 2)).mean())
         return _MOTIF * self.matched[cutter.id].weight + _SIZE * fits + _COLOUR * colour
 
+    @cached_property
     def _plain(self) -> list[tuple[float, Cutter]]:
         """Plain shapes first, then whatever there is, both in a settled order."""
 

@@ -83,6 +83,9 @@ def tokens(text: str) -> list[Token]:
 @lru_cache(maxsize=16_384)
 def key_of(text: str) -> tuple[str, ...]:
     """The look-up key of a name: the stems of its words; kept, as each shelf's tables ask for the same."""
+    if text.isascii() and text.replace(" ", "").isalpha():
+        # Most names by far; thousands are looked up at every start.
+        return tuple(map(singular, text.lower().split()))
     return tuple(singular(m) for m in _TOKEN.findall(fold(text)) if _is_word(m))
 
 

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from catalog.lexicon import lexicon
 from themekit.suggest.numbers import number_at
 from themekit.suggest.words import fold, key_of, mended, one_letter_off, singular, tokens
 
@@ -68,3 +69,12 @@ def test_numbers(text: str, value: int | None) -> None:
 def test_ordinals_only_where_asked() -> None:
     assert number_at(tokens("5th"), 0, ordinals=True) == (5, 1)
     assert number_at(tokens("fifth"), 0, ordinals=True) == (5, 1)
+
+
+def test_plain_names_have_the_same_key_as_by_the_general_way() -> None:
+    """Names of letters and spaces alone take a short way; every built-in name is compared."""
+    known = lexicon()
+    names = [name for one in (*known.themes, *known.things) for name in (one.name, *one.aliases)]
+    names += [*known.colour_words, "", "A  Bee", "Bees' Knees", "crème brûlée", "St. Patrick's"]
+    for name in names:
+        assert key_of(name) == tuple(t.stem for t in tokens(name) if t.is_word)
