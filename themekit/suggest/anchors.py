@@ -25,6 +25,8 @@ _NAMED_SHARE_MANY = 0.85
 #: What an event counts beside a picture, and what a colour loses that no other theme has;
 #: judged on trial phrases, no outside source.
 _SETTING, _FOREIGN = 0.7, 0.5
+#: From this share of foreign mass on a colour is left out: never beside one theme of equal mass.
+_ALONE = 0.6
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,10 +97,16 @@ def _as_one_picture(sources: Sequence[Source], settings: Sequence[str]) -> list[
         affinity = shared / mass
         weight = np.array([part for _, part in source.colours])
         factor = 1 - _FOREIGN * min(1.0, mass / source.mass) * (1 - affinity)
-        factor[max(range(len(labs)), key=lambda i: (weight[i], affinity[i]))] = 1.0
-        made = weight * factor
+        chief = max(range(len(labs)), key=lambda i: (weight[i], affinity[i]))
+        factor[chief] = 1.0
+        # Beside two others and more, what is foreign to them all is left to them.
+        alone = (1 - affinity) * mass / (mass + source.mass) > _ALONE
+        alone[chief] = False
+        made = np.where(alone, 0.0, weight * factor)
         made *= weight.sum() / made.sum()
-        colours = tuple((lab, float(part)) for (lab, _), part in zip(source.colours, made, strict=True))
+        colours = tuple(
+            (lab, float(part)) for (lab, _), part in zip(source.colours, made, strict=True) if part > 0
+        )
         out.append(replace(source, colours=colours))
     return out
 

@@ -86,7 +86,9 @@ def halves(asked: Asked) -> tuple[Half, ...]:
         others = [o for n, o in [*pictures.items(), *said.items()] if n != name and o]
         own = colours if name in settings else _own(colours, [] if name in occasions else others)
         shared = name in settings or name in occasions
-        foreign = [] if shared else [c for other in others for c in other]
+        # What it has in common with another half by its heaviest colour is foreign to neither.
+        labs = _labs(own)
+        foreign = [] if shared else [c for other in others for c in other if _far(c, labs)]
         found.append(Half(name, _labs(own), _labs(foreign), False))
     return tuple(found[:MOST]) if len(found) > 1 else ()
 
@@ -110,9 +112,11 @@ def _own(colours: list[tuple[Lab, float]], others: list[list[tuple[Lab, float]]]
     every = _labs([c for other in others for c in other])
     heaviest = _labs([other[0] for other in others])
 
-    def apart(colour: tuple[Lab, float], rest: Floats) -> bool:
-        return bool(delta_e_2000(rest, np.array(colour[0])).min(initial=np.inf) > _OWN)
-
-    chief = [c for c in colours[:1] if apart(c, heaviest)]
-    far = [c for c in colours if c in chief or apart(c, every)] or colours
+    chief = [c for c in colours[:1] if _far(c, heaviest)]
+    far = [c for c in colours if c in chief or _far(c, every)] or colours
     return [c for c in far if c in chief or lab_to_lch(np.array([c[0]]))[0, 1] >= GREY_C] or far
+
+
+def _far(colour: tuple[Lab, float], rest: Floats) -> bool:
+    """Whether a colour lies further than what is one's own from all of the rest (n, 3)."""
+    return bool(delta_e_2000(rest, np.array(colour[0])).min(initial=np.inf) > _OWN)

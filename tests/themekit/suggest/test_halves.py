@@ -109,6 +109,25 @@ def test_what_several_themes_share_keeps_its_weight_and_what_is_foreign_loses() 
     assert combined_anchors([two]) == combined_anchors([two, Source("no mass", ((mint, 1.0),), 0.0)])
 
 
+def test_beside_two_others_a_colour_foreign_to_both_is_left_out() -> None:
+    sand, coral, mint, plum = lab("#e6c9a8"), lab("#e88f7a"), lab("#b9dcc0"), lab("#84508f")
+    three = [
+        Source("desert", ((sand, 0.7), (coral, 0.3)), 1.0),
+        Source("sunset", ((coral, 0.6), (plum, 0.4)), 1.0),
+        Source("shower", ((mint, 0.6), (sand, 0.4)), 1.0),
+    ]
+    assert {a.lab for a in combined_anchors(three)} == {sand, coral, mint}
+    assert plum in {a.lab for a in combined_anchors(three[:2])}
+
+
+def test_what_both_are_known_by_shows_either(suggester: Ask) -> None:
+    """Ramadan and moons both have a navy, so gold, navy and cream show both."""
+    ramadan, moon = halves(suggester("Ramadan moon").asked)
+    navy = hex_to_lab(["#1c2a55"])
+    assert np.isfinite(ramadan.shown_by(navy)).all()
+    assert np.isfinite(moon.shown_by(hex_to_lab(["#ebe4cf"]))).all()
+
+
 def test_an_event_counts_less_beside_a_picture(suggester: Ask) -> None:
     sand, mint = lab("#e6c9a8"), lab("#3fae4f")
     both = [Source("desert", ((sand, 1.0),), 1.0), Source("wedding", ((mint, 1.0),), 1.0)]
