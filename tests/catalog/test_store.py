@@ -128,7 +128,7 @@ def test_read_is_kept_until_the_shelf_changes(store: Store, shelf: int) -> None:
 
 
 def test_only_so_many_shelves_are_kept_each_its_own(sqlite_store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("catalog.store._SHELVES_KEPT", 3)
+    monkeypatch.setattr("catalog.whole_shelves._SHELVES_KEPT", 3)
     made = [
         sqlite_store.create_shelf(f"shelf {n}", records={"cutters": [{"name": f"owl {n}"}]}).id for n in range(6)
     ]
