@@ -12,7 +12,7 @@ from api.photos import MOST_BYTES, colours_of
 from catalog import lexicon as built_in
 from catalog.cells import Numbers, Unreadable, read_cell
 from catalog.colours import MILLION, MOST_COLOURS, millionths
-from themekit.colour.names import names_of
+from themekit.colour.names import BASIC, called, names_of
 from themekit.colour.space import hex_to_lab, lab_to_hex, labs_to_hex
 from themekit.errors import InvalidValue, Problem, ThemekitError, raise_all
 
@@ -56,8 +56,11 @@ def palette() -> list[tuple[str, str]]:
     return list(zip(labs_to_hex(list(basics.values())), basics, strict=True))
 
 
-def rows_of(cell: str, spare: int = 1) -> list[Row]:
-    """The swatches of a cell such as "#c8253b 0.6|#ffffff 0.4", and spare ones; none where it cannot be read."""
+def rows_of(cell: str, spare: int = 1, jar: str = "") -> list[Row]:
+    """The swatches of a cell such as "#c8253b 0.6|#ffffff 0.4", and spare ones; none where it cannot be read.
+
+    `jar` is the jar's name, with which the names of its colours are to agree.
+    """
     try:
         colours = read_cell("jars", "colours", cell, _PLAIN) if cell else []
     except (Unreadable, ThemekitError):
@@ -70,7 +73,7 @@ def rows_of(cell: str, spare: int = 1) -> list[Row]:
         except (ThemekitError, TypeError, ValueError):
             return []
         share = colour.get("share")
-        rows.append(Row(hex_, "" if share is None else f"{100 * share:.4g}", True, _named(hex_), exact))
+        rows.append(Row(hex_, "" if share is None else f"{100 * share:.4g}", True, _named(hex_, jar), exact))
     return rows + [Row(_BLANK, used=False)] * spare
 
 
@@ -138,11 +141,14 @@ def photo_given() -> bytes | None:
     return data
 
 
-def read_photo(data: bytes) -> Photo:
-    """The colours of a photo as swatches. Raises `InvalidValue` where it cannot be read; nothing of it is kept."""
+def read_photo(data: bytes, jar: str = "") -> Photo:
+    """The colours of a photo of this jar as swatches. Nothing of it is kept.
+
+    Raises `InvalidValue` where it cannot be read.
+    """
     found = colours_of(data)
     rows = tuple(
-        Row(c["hex"], f"{100 * c['share']:.3g}", True, c["name"], " ".join(f"{v:g}" for v in c["lab"]))
+        Row(c["hex"], f"{100 * c['share']:.3g}", True, _named(c["hex"], jar), " ".join(f"{v:g}" for v in c["lab"]))
         for c in found["colours"]
     )
     if not rows:
@@ -166,8 +172,10 @@ def _hex(text: str) -> str:
     return lab_to_hex(hex_to_lab(text))
 
 
-def _named(hex_: str) -> str:
-    return names_of(built_in.lexicon().colour_basics).nearest_many([tuple(hex_to_lab(hex_))])[0][0]
+def _named(hex_: str, jar: str) -> str:
+    lexicon = built_in.lexicon()
+    basic = names_of({word: lab for word, lab in lexicon.colour_words.items() if word in BASIC})
+    return called(hex_to_lab(hex_), jar, names_of(lexicon.colour_basics), basic)
 
 
 def _same(exact: str, hex_: str) -> bool:

@@ -40,7 +40,7 @@ def many() -> Response:
         data = photo_given()
         colours = cell_of(form)
         if data is not None and (form.get("read") or not colours):
-            photo = read_photo(data)
+            photo = read_photo(data, cells["name"])
             return _shown(given, rows=list(photo.rows), photo=photo.told)
         if not colours:
             problem = Problem("colours", None, "at least one", "Tap a colour, pick one, or take a photo.")

@@ -11,7 +11,7 @@ from api.pages import eyes
 from api.pages.answering import form_stands_at
 from api.pages.base import show, told
 from api.pages.colours import Photo, cell_of, photo_given, read_photo, rows_of, signature, unchanged
-from api.pages.forms import ONE, WORDS, cells_of, fields_for, record_of
+from api.pages.forms import ONE, WORDS, Field, cells_of, fields_for, record_of
 from api.pages.twice import both_shown, version_in_form
 from api.service import service
 from catalog.convert import jar_value
@@ -191,7 +191,7 @@ def _form(
             moves = _history(what, row["id"])
     filled = fields_for(what, entered, cells)
     colours = next((f.value for f in filled if f.name == "colours"), "") if what == "jars" else ""
-    rows = list(photo.rows) if photo else rows_of(colours) if what == "jars" else []
+    rows = list(photo.rows) if photo else rows_of(colours, jar=_name(filled)) if what == "jars" else []
     return show(
         "thing.html",
         200 if error is None else 422,
@@ -212,6 +212,10 @@ def _form(
     )
 
 
+def _name(filled: list[Field]) -> str:
+    return next((f.value for f in filled if f.name == "name"), "")
+
+
 def _cells(what: str, row: Record) -> dict[str, str]:
     """A thing as its form holds it."""
     return {f.name: f.value for f in fields_for(what, row if what != "jars" else _entered(row))}
@@ -230,7 +234,7 @@ def _colours(what: str, cells: dict[str, str]) -> Photo | None:
         raise InvalidValue(
             "There is no photo.", [Problem("photo", None, "a picture of the sprinkles", "Take or choose one.")]
         )
-    return read_photo(data)
+    return read_photo(data, cells.get("name", ""))
 
 
 def _entered(row: Record) -> Record:

@@ -67,3 +67,29 @@ def _cached(items: tuple[tuple[str, Lab], ...]) -> Names:
 def names_of(table: Mapping[str, Lab]) -> Names:
     """`Names.of`, kept for the tables that are used again and again."""
     return _cached(tuple(table.items()))
+
+
+#: The basic colour words of English (Berlin and Kay, Basic Color Terms, 1969), in American spelling too.
+BASIC = ("white", "black", "red", "green", "yellow", "blue", "brown", "purple", "pink", "orange", "grey")
+_SPELT = {"gray": "grey"}
+
+
+def called(lab: ArrayLike, own: str, names: Names, basic: Names) -> str:
+    """The plain name of a colour of a thing that is itself called `own`, such as "red sanding sugar".
+
+    Where the thing's name holds a basic colour word and the colour may be called so, its name
+    here agrees: the nearest name if it has that word, else the word alone. A colour may be
+    called by a word if none of the other basic ones (`basic`, word to CIELAB) is nearer, or if
+    it lies within `FAR` of it.
+    """
+    nearest = names.nearest(lab)[0]
+    found = [_SPELT.get(word, word) for word in "".join(c if c.isalpha() else " " for c in own.casefold()).split()]
+    said = [word for word in found if word in basic.words]
+    if not said or any(word in nearest.split() for word in said):
+        return nearest
+    closest = basic.nearest(lab)[0]
+    for word in said:
+        at = basic.labs[basic.words.index(word)]
+        if word == closest or float(delta_e_2000(np.asarray(lab, float), at)) <= FAR:
+            return word
+    return nearest
