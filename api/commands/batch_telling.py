@@ -34,7 +34,7 @@ def made_lines(row: Json, work: Json, sheet: Paper) -> Lines:
     out += _cost(work["cost"], sheet)
     out += _days(work["days"], sheet)
     grave = [caution["text"] for caution in work["cautions"] if caution["severity"] == "danger"]
-    out += [*sheet.heading("Mind:"), *caution_lines(grave, sheet)] if grave else []
+    out += [*sheet.heading("Take care:"), *caution_lines(grave, sheet)] if grave else []
     out += _told("Not known", work["missing"][:_FEW], sheet)
     id = row["id"]
     hint = f"Next: themekit batch show {id} for all of it, themekit batch promise {id} to hold what it needs."
@@ -70,7 +70,7 @@ def work_lines(row: Json, work: Json, sheet: Paper) -> Lines:
     out += _days(work["days"], sheet)
     out += _label(work["label"], sheet)
     cautions = [caution["text"] for caution in work["cautions"]]
-    out += [*sheet.heading("Mind:"), *caution_lines(cautions, sheet)] if cautions else []
+    out += [*sheet.heading("Take care:"), *caution_lines(cautions, sheet)] if cautions else []
     return [*out, *_told("Not known", work["missing"], sheet)]
 
 

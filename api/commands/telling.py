@@ -199,5 +199,5 @@ def common(cautions: Sequence[Sequence[str]]) -> Lines:
 def shared_lines(cautions: Sequence[Sequence[str]], what: str, sheet: Paper) -> Lines:
     """Cautions that hold for every suggestion, told once before them."""
     found = common(cautions)
-    title = f"Mind with every {what}:" if len(cautions) > 1 else "Mind:"
+    title = f"Take care with every {what}:" if len(cautions) > 1 else "Take care:"
     return [*sheet.heading(title), *caution_lines(found, sheet)] if found else []

@@ -80,6 +80,7 @@ def register(app: Flask) -> None:
         size=lambda mm: length(mm, local()),
         shade=shade,
         sentences=sentences,
+        state=lambda word: "saved for later" if word == "sketched" else word,
         plural=plural,
     )
     app.jinja_env.filters.update(

@@ -46,7 +46,7 @@ def _notes(job: Job) -> list[Json]:
     parts = (
         ("Put right before use", told.problems),
         ("Not known", told.missing),
-        ("Mind when printing", told.remarks),
+        ("Take care when printing", told.remarks),
         ("Check locally", told.check),
         ("Followed, as of the dates given", [f.sentence() for f in told.follows]),
     )

@@ -78,7 +78,7 @@ def test_a_refused_jar_and_a_refused_season_can_be_loaded_anew(either: Page) -> 
     page = either
     page.goto("/shelf/jars/1")
     page.get_by_label("On hand, g", exact=True).fill("plenty")
-    page.get_by_role("button", name="Keep", exact=True).click()
+    page.get_by_role("button", name="Save this jar").click()
     expect(page).to_have_url(re.compile(r"/shelf/jars/1\?answer="))
     page.reload()
     expect(page.get_by_role("alert")).to_be_visible()

@@ -69,7 +69,7 @@ def test_an_idle_jar_to_a_batch_that_uses_it(page: Page) -> None:
     page.get_by_role("link", name="Lay this kit out").first.click()
     expect(page.locator(".parts").nth(1)).to_contain_text(name, use_inner_text=True)
     page.get_by_label("Kits").fill("1")
-    page.get_by_role("button", name="Keep it as a sketch").click()
+    page.get_by_role("button", name="Save it for later").click()
     # Without a day it is asked once whether that is meant.
     page.get_by_role("button", name="Promise it").click()
     expect(page.get_by_role("alert")).to_contain_text("no day yet", use_inner_text=True)
@@ -208,7 +208,7 @@ def test_axe_finds_nothing_and_nothing_overflows(page: Page, place: str) -> None
 def test_a_jar_on_the_phone_shows_its_form_before_much_scrolling(open_page: Callable[..., Page]) -> None:
     page = open_page((360, 740))
     page.goto("/shelf/jars/1")
-    keep = page.get_by_role("button", name="Keep", exact=True)
+    keep = page.get_by_role("button", name="Save this jar")
     expect(keep).to_be_visible()
     place = keep.bounding_box()
     assert place is not None

@@ -46,7 +46,7 @@ def test_ten_jars_in_five_minutes_on_a_phone(phone: Page) -> None:
         expect(phone.locator("[data-tapped]")).to_have_text(f"Tapped: {', '.join(colours)}", use_inner_text=True)
         phone.get_by_label("By eye, or weighed").select_option("half")
         phone.get_by_label("Grams").fill("180")
-        phone.get_by_role("button", name="Keep it, next jar").click()
+        phone.get_by_role("button", name="Save it, next jar").click()
         phone.get_by_text(f"“{name}” is on the shelf").wait_for()
         # Two taps each for kind and level, one for each colour, for the grams and to go on.
         hand += KEY * (len(name) + 3) + POINT * (6 + len(colours)) + THINK * 5
@@ -98,7 +98,7 @@ def test_a_photo_gives_swatches_that_are_corrected_and_kept(
     shares.nth(1).fill("25")
     for extra in range(2, shares.count()):
         page.locator("[name=use]").nth(extra).uncheck()
-    page.get_by_role("button", name="Keep it, next jar").click()
+    page.get_by_role("button", name="Save it, next jar").click()
     page.wait_for_url("**/many?added=*")
     page.goto(f"/shelf?q={name}")
     page.locator("li.thing a").click()
@@ -113,8 +113,8 @@ def test_a_photo_gives_swatches_that_are_corrected_and_kept(
     page.get_by_text("Read from your photo").wait_for()
     if script:
         assert Axe().run(page).violations_count == 0
-    page.get_by_role("button", name="Keep", exact=True).click()
-    page.get_by_text("Kept.", exact=True).wait_for()
+    page.get_by_role("button", name="Save this jar").click()
+    page.get_by_text("Saved.", exact=True).wait_for()
 
 
 def test_a_lost_connection_says_so_and_loses_nothing_typed(open_page: Callable[..., Page]) -> None:
@@ -144,14 +144,14 @@ def test_a_service_that_is_gone_is_told_before_a_form_leaves(open_page: Callable
     page.get_by_label("Name").fill("sea glass sugar")
     page.get_by_label("Kind").select_option("sanding sugar")
     page.locator(".tap[title=teal]").click()
-    page.get_by_role("button", name="Keep it, next jar").click()
+    page.get_by_role("button", name="Save it, next jar").click()
     page.locator(".lost", has_text="nothing was sent").wait_for()
     page.unroute("**/static/cutter.svg")
     # As when the answer is cut off on its way: the form is asked for anew, and what was typed is back.
     page.route(
         "**/shelf/jars/many", lambda route: route.abort() if route.request.method == "POST" else route.fallback()
     )
-    page.get_by_role("button", name="Keep it, next jar").click()
+    page.get_by_role("button", name="Save it, next jar").click()
     page.wait_for_timeout(400)
     page.unroute("**/shelf/jars/many")
     page.goto("/shelf/jars/many")
@@ -171,13 +171,13 @@ def test_a_draft_over_something_changed_elsewhere_overwrites_nothing_unseen(
     page.get_by_label("Lot").fill("typed here")
     other.goto("/shelf/jars/5")
     other.get_by_label("Lot").fill("typed elsewhere")
-    other.get_by_role("button", name="Keep", exact=True).click()
-    other.get_by_text("Kept.", exact=True).wait_for()
+    other.get_by_role("button", name="Save this jar").click()
+    other.get_by_text("Saved.", exact=True).wait_for()
     page.goto("/shelf")
     page.goto("/shelf/jars/5")
     page.get_by_text("What you had typed here before is back.").wait_for()
     expect(page.get_by_label("Lot")).to_have_value("typed here")
-    page.get_by_role("button", name="Keep", exact=True).click()
+    page.get_by_role("button", name="Save this jar").click()
     page.get_by_label("Keep mine: typed here").wait_for()
     expect(page.get_by_label("Take what is there: typed elsewhere")).to_be_visible()
 

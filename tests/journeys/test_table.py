@@ -185,11 +185,11 @@ def test_a_customers_message_to_an_order(page: Page) -> None:
 
 def test_a_batch_kept_again_after_coming_back_is_the_same(page: Page) -> None:
     page.goto("/kit?theme=owl+party")
-    page.get_by_role("button", name="Keep it as a sketch").click()
+    page.get_by_role("button", name="Save it for later").click()
     expect(page.get_by_role("heading", name="owl party: ")).to_be_visible()
     place = page.url
     page.go_back()
-    page.get_by_role("button", name="Keep it as a sketch").click()
+    page.get_by_role("button", name="Save it for later").click()
     expect(page.get_by_role("heading", name="owl party: ")).to_be_visible()
     expect(page).to_have_url(place)
 

@@ -116,11 +116,11 @@ def measured(tint: Tint, white_g: float, kits: int, known: Mapping[int | str, Ge
         missing.append(f"No gels are named for {name}: find a recipe for it first.")
     elif moved > MOVED:
         told.append(
-            f"Rounded to what can be measured, {name} moves by {moved:.1f} (CIEDE2000): the eye sees more than "
-            f"{MOVED:g}. Tint a larger quantity, or weigh from 1 part of gel stirred into 9 parts of white icing."
+            f"Rounded to what can be measured, {name} moves by a colour difference of {moved:.1f}: the eye sees "
+            f"more than {MOVED:g}. Tint a larger quantity, or weigh from 1 part of gel stirred into 9 parts of white icing."
         )
     elif delta > MOVED:
-        told.append(f"The recipe of {name} gives a colour {delta:.1f} (CIEDE2000) from the one wanted.")
+        told.append(f"The recipe of {name} gives a colour that differs by {delta:.1f} from the one wanted.")
     return Measured(tuple(doses), (L, a, b), lab_to_hex((L, a, b)), delta, tuple(told), tuple(missing))
 
 

@@ -126,5 +126,5 @@ def _cautions(a: Side, b: Side) -> list[str]:
     lines = []
     for side, other in ((a, b), (b, a)):
         own = [text for text in side.cautions if text not in other.cautions]
-        lines += [f"To mind only with {side.name}: {text}" for text in own]
+        lines += [f"Take care only with {side.name}: {text}" for text in own]
     return lines or ["The same cautions go for both."]

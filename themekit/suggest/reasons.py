@@ -39,7 +39,7 @@ def palette_reasons(palette: Palette, anchors: Sequence[Anchor], unreached: Sequ
     for miss in unreached:
         out.append(
             f"The gels cannot make the theme's {miss.name} ({miss.hex}): the nearest they make is {miss.nearest}, "
-            f"a difference of {miss.delta_e:g} (CIEDE2000)."
+            f"a colour difference of {miss.delta_e:g}."
         )
     return out
 
@@ -54,7 +54,7 @@ def light_reason(palette: Palette, light: str) -> str:
     seen = seen_under(palette.labs, light)
     hexes = listed([f"{t.name} as {colour}" for t, colour in zip(palette.tints, labs_to_hex(seen), strict=True)])
     by_day, then = smallest_difference(palette.labs), smallest_difference(seen)
-    differ = f"the two most alike then differ by {then:.0f}, by day by {by_day:.0f} (CIEDE2000)"
+    differ = f"the two most alike then differ by {then:.0f}, by day by {by_day:.0f}"
     return f"Under a {light}: {hexes}; {differ}."
 
 
@@ -119,7 +119,7 @@ def _nearest_pair(palette: Palette) -> str:
     names = (palette.tints[i].name, palette.tints[j].name)
     told = f"{names[0]} and {names[1]}" if names[0] != names[1] else f"the two {names[0]}s"
     much = "clearly" if distance[at] >= 20 else "enough to tell apart" if distance[at] >= 10 else "only a little"
-    return f"The two most alike, {told}, differ {much} (CIEDE2000 {distance[at]:.0f})."
+    return f"The two most alike, {told}, differ {much} (by {distance[at]:.0f})."
 
 
 def trio_reasons(

@@ -203,7 +203,7 @@ def test_a_mended_word_is_told_as_a_guess(themekit) -> None:
 
 def test_cautions_of_all_are_told_once(themekit) -> None:
     """Below the ideas, which so stand on the first screen; how many there are is told above."""
-    for full, title in (((), "With every idea:"), (("--full",), "Mind with every idea:")):
+    for full, title in (((), "With every idea:"), (("--full",), "Take care with every idea:")):
         several = themekit("ideas", "owl", "--count", 3, *full).out
         assert several.count("Made in a home kitchen") == 1
         ideas, mind = several.split(f"\n{title}")
@@ -212,7 +212,7 @@ def test_cautions_of_all_are_told_once(themekit) -> None:
         assert next(at for at, line in enumerate(several.splitlines()) if line.startswith("Idea 1")) < 12
         above = " ".join(several[: several.index("Idea 1")].split())
         assert f"{mind.count(chr(10) + '  ! ')} cautions below the ideas" in above
-    assert "\nMind:\n" in themekit("ideas", "owl", "--count", 1, "--full").out
+    assert "\nTake care:\n" in themekit("ideas", "owl", "--count", 1, "--full").out
 
 
 @pytest.mark.parametrize("columns", [48, 80, 100])

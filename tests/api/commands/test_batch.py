@@ -89,7 +89,7 @@ def test_what_is_not_kept_leads(themekit: Run) -> None:
         "Packing:",
         "Cost:",
         "Label:",
-        "Mind:",
+        "Take care:",
         "Not known:",
     ]
     places = [shown.index(title) for title in order]

@@ -49,7 +49,7 @@ def test_every_difference_is_told_once() -> None:
         "The first has 8 cookies, the second 7.",
         "The second costs 0.56 EUR less a kit: 5.50 EUR against 6.06 EUR, so far as prices are entered.",
         "What is on the shelf makes 11 of the first and 4 of the second.",
-        "To mind only with the second: Contains soy.",
+        "Take care only with the second: Contains soy.",
     ]
 
 

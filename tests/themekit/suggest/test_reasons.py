@@ -188,11 +188,11 @@ TOLD: tuple[tuple[str, Callable[..., Any]], ...] = (
     (r"A gentle step from (.+) to (.+): pipe details .*", lambda i, a, *g: lightness(i, *g, 15, 35)),
     (r"All three are about equally light: .*", lambda i, a: None),
     (r"[A-Z][a-z -]+: [^.]*(?:hue|colour)[^.]*\.", lambda i, a: None),  # the hue scheme has tests of its own
-    (r"The two most alike, (.+), differ (.+) \(CIEDE2000 (\d+)\)\.", lambda i, a, *g: most_alike(i, *g)),
+    (r"The two most alike, (.+), differ (.+) \(by (\d+)\)\.", lambda i, a, *g: most_alike(i, *g)),
     (r"(.+) needs no gel at all\.", lambda i, a, name: plain_icing(i, name)),
     (
-        r"The gels cannot make the theme's .+ \((#\w+)\): the nearest they make is (#\w+), a difference of "
-        r"([\d.]+) \(CIEDE2000\)\.",
+        r"The gels cannot make the theme's .+ \((#\w+)\): the nearest they make is (#\w+), a colour "
+        r"difference of ([\d.]+)\.",
         lambda i, a, *g: unreached(i, *g),
     ),
     (
@@ -320,8 +320,8 @@ def test_a_colour_that_the_gels_cannot_make_is_told_with_the_nearest() -> None:
     palette = three(tint("a", "#b08080"), tint("b", "#80b080"), tint("c", "#8080c8"))
     told = palette_reasons(palette, (), [Unreached("#00ff00", "lime", "#66cc44", 12.5)])
     assert told[-1] == (
-        "The gels cannot make the theme's lime (#00ff00): the nearest they make is #66cc44, a difference of 12.5 "
-        "(CIEDE2000)."
+        "The gels cannot make the theme's lime (#00ff00): the nearest they make is #66cc44, a colour "
+        "difference of 12.5."
     )
     assert not any("no gel at all" in s for s in told), "her own three colours come without recipes"
 
@@ -356,7 +356,7 @@ def test_under_another_light_the_hexes_and_differences_are_given() -> None:
     told = light_reason(palette, "warm bulb")
     found = re.fullmatch(
         r"Under a warm bulb: red as (#\w{6}), green as (#\w{6}) and white as (#\w{6}); the two most alike then "
-        r"differ by (\d+), by day by (\d+) \(CIEDE2000\)\.",
+        r"differ by (\d+), by day by (\d+)\.",
         told,
     )
     assert found, told
