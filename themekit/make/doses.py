@@ -117,7 +117,8 @@ def measured(tint: Tint, white_g: float, kits: int, known: Mapping[int | str, Ge
     elif moved > MOVED:
         told.append(
             f"Rounded to what can be measured, {name} moves by a colour difference of {moved:.1f}: the eye sees "
-            f"more than {MOVED:g}. Tint a larger quantity, or weigh from 1 part of gel stirred into 9 parts of white icing."
+            f"more than {MOVED:g}. Tint a larger quantity, or weigh from 1 part of gel stirred into 9 parts of "
+            f"white icing."
         )
     elif delta > MOVED:
         told.append(f"The recipe of {name} gives a colour that differs by {delta:.1f} from the one wanted.")

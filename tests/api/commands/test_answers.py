@@ -99,7 +99,7 @@ def test_an_idea_is_told_whole(themekit, monkeypatch) -> None:
     assert (done.code, done.err) == (0, "")
     assert all(len(line) <= 100 for line in done.out.splitlines())
     # A colon ends a heading, so the first piece is what leads.
-    _, *told = re.split(r"^Idea \d+: ", done.out.split("\nMind")[0], flags=re.MULTILINE)
+    _, *told = re.split(r"^Idea \d+: ", done.out.split("\nTake care")[0], flags=re.MULTILINE)
     assert len(told) == len(answer["ideas"])
     for idea, text in zip(answer["ideas"], told, strict=True):
         assert len(text.rstrip().splitlines()) <= 32
