@@ -18,9 +18,8 @@ from themekit.values import Theme
 SEASONAL, CELEBRATED = 0.7, 0.4
 #: Groups of themes in which something is celebrated, and those in which a heart is meant as one.
 FESTIVE = frozenset(("life", "holidays", "parties"))
-LOVING = frozenset(("life",))
-#: A heart among a theme's first motifs means love; later it only fills up.
-_EARLY = 0.5
+#: A heart that stands so early in a theme's list means love; later it only fills up. Of a holiday the first half.
+_FIRST = 2
 
 
 def season_of(lookup: Lookup, key: Key) -> frozenset[int]:
@@ -48,7 +47,7 @@ def themes_in(reading: Reading, lookup: Lookup) -> list[Theme]:
 
 def love_is_meant(themes: Sequence[Theme]) -> bool:
     """Whether a heart belongs to the themes: to days in a life, and where it stands early in a list."""
-    return any(
-        theme.group in LOVING or "heart" in theme.motifs[: max(1, round(_EARLY * len(theme.motifs)))]
-        for theme in themes
-    )
+    early = [
+        theme.motifs[: max(_FIRST, len(theme.motifs) // 2 if theme.group == "holidays" else 0)] for theme in themes
+    ]
+    return any(theme.group == "life" for theme in themes) or any("heart" in motifs for motifs in early)

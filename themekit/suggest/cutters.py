@@ -28,8 +28,8 @@ USUAL_MM, MINI_MM = 80.0, 40.0
 _MOTIF, _SIZE, _COLOUR = 0.80, 0.12, 0.08
 #: Below this weight a theme's motif is only near to it, and below that one a neighbour is none.
 SHOWS, NEIGHBOURS = 0.34, 0.15
-#: From this weight on a motif is one of its theme's first, whatever else it may say.
-MAIN = 0.75
+#: From these weights on a motif is one of its theme's first, or leads it, whatever else it may say.
+MAIN, LEADS = 0.75, 0.8
 #: Plain shapes that many themes list last: from this weight on they show a theme, below
 #: they only fill up like an occasion's.
 FILLS = 0.7
@@ -192,7 +192,7 @@ class CutterSearch:
         shown = any(one.thing and self._shows(cutter, one) for one in self.named)
         if self.themes is None or not match.how or shown:
             return match
-        if match.motif == "heart" and match.how in ("near", "occasion") and not self._loving:
+        if match.motif == "heart" and match.how != "guess" and not self._loving:
             return Match()
         own = self.wanted.get(self.lookup.motif_key(match.motif))
         weight = own.weight if own else 0.0
@@ -204,7 +204,7 @@ class CutterSearch:
             return Match()
         if celebrated(self.lookup, keys[0]):
             meant = self.age is not None or any(theme.group in FESTIVE for theme in self.themes)
-            return match if meant or (match.how == "theme" and weight >= MAIN) else Match()
+            return match if meant or (match.how == "theme" and weight >= LEADS) else Match()
         months = frozenset(month for theme in self.themes for month in theme.months)
         for key in keys:
             season = season_of(self.lookup, key)

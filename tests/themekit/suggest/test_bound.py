@@ -41,6 +41,7 @@ def chosen(text: str) -> dict[str, Chosen]:
         ("pizza", {"maple leaf", "heart"}),
         ("black and gold", {"balloon", "gift box"}),
         ("popcorn", {"balloon"}),
+        ("elephants", {"balloon", "heart"}),
         ("roller skating", {"heart"}),
         ("jungle animals", {"rattle"}),
         ("tailor", {"mitten", "heart"}),
@@ -63,6 +64,9 @@ def test_what_is_bound_elsewhere_fills_no_kit(text: str, out: set[str]) -> None:
         ("balloons", "balloon"),
         ("baby shower", "rattle"),
         ("engagement", "heart"),
+        ("nurses", "heart"),
+        ("mother's day", "heart"),
+        ("hot air balloons", "balloon"),
         ("hearts and pizza", "heart"),
     ],
 )
