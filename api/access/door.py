@@ -14,10 +14,12 @@ from api.access.origin import READS
 from api.access.passphrase import matches
 from api.access.who import COOKIE, present
 from api.errors import answer_own, status_of
+from api.pages.amiss import FormFields, placed
+from api.pages.base import told
 from api.service import service
 from catalog.access import LONGEST, Access
 from catalog.errors import NotFound, ShelfUnclear
-from themekit.errors import ThemekitError
+from themekit.errors import Problem, ThemekitError
 
 _REALM = 'Bearer realm="themekit"'
 
@@ -41,7 +43,7 @@ def turned_away(error: ThemekitError) -> Response:
         made = answer_own(error)
     else:
         signed_out = isinstance(error, NotSignedIn)
-        made = page("turned_away.html", status_of(error), error=error, signed_out=signed_out)
+        made = page("turned_away.html", status_of(error), error=told(error), signed_out=signed_out)
     if isinstance(error, NotSignedIn):
         # RFC 6750, section 3.
         made.headers["WWW-Authenticate"] = _REALM + (', error="invalid_token"' if error.bad_token else "")
@@ -136,11 +138,21 @@ def _asking(wanted: str, wrong: bool = False) -> Response:
         "sign_in.html",
         403 if wrong else 200,
         wanted=wanted,
-        wrong=wrong,
+        **({"error": _wrong()} if wrong else {}),
         shelf=request.values.get("shelf", ""),
         plain=not unread_by_others(),
         ask_shelf=_served() is None,
     )
+
+
+def _wrong() -> dict[str, Any]:
+    """That it was the wrong passphrase, or the wrong shelf: which of the two is not told."""
+    shelf = "" if _served() is not None else "the shelf's name, "
+    hint = f"Mind {shelf}capitals and blanks, and try again."
+    anew = "It can be set anew on the computer that keeps the shelf: themekit passphrase."
+    form = FormFields("", ("passphrase",))
+    problem = Problem("passphrase", None, "", f"{hint} {anew}")
+    return {"message": "That was not it.", **placed([(problem, "Passphrase")], form)}
 
 
 def _served() -> int | None:

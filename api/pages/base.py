@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import replace
 from datetime import date
 from importlib.resources import files
 from typing import Any, cast
@@ -26,6 +25,7 @@ from werkzeug.exceptions import HTTPException
 from api.errors import answer_own, answer_unforeseen, answer_web, status_of
 from api.local import Local
 from api.pages import eyes
+from api.pages.amiss import NO_FORM, FormFields, amiss, marks, mending, placed
 from api.pages.amounts import length, quantity, weight
 from api.pages.answering import answer_address
 from api.pages.needs import need_in_words
@@ -84,9 +84,9 @@ def register(app: Flask) -> None:
         plural=plural,
     )
     app.jinja_env.filters.update(
-        cautions=cautions, figure=figure, need=need_in_words, left_out=left_out, guessed=guessed
+        cautions=cautions, figure=figure, need=need_in_words, left_out=left_out, guessed=guessed, mending=mending
     )
-    app.jinja_env.globals.update(swatch=swatch, places=PLACES, version=__version__)
+    app.jinja_env.globals.update(swatch=swatch, amiss=amiss, marks=marks, places=PLACES, version=__version__)
 
 
 @blp.post("/units")
@@ -183,10 +183,10 @@ def unforeseen(error: Exception) -> Response:
         return answer
 
 
-def told(error: ThemekitError) -> dict[str, Any]:
-    """An error as the templates tell it."""
-    problems = [replace(p, field=_field_word(p.field)) for p in error.problems]
-    return {"message": error.message, "problems": problems, "short": getattr(error, "short", [])}
+def told(error: ThemekitError, form: FormFields = NO_FORM) -> dict[str, Any]:
+    """An error as the templates tell it, with the elements of the form that it is about."""
+    problems = [(p, _field_word(p.field)) for p in error.problems]
+    return {"message": error.message, "short": getattr(error, "short", []), **placed(problems, form)}
 
 
 #: What the page calls the fields that the store names.
@@ -205,6 +205,10 @@ _FIELD_WORDS = {
     "name": "Name",
     "id": "Number",
     "theme": "Theme",
+    # What is ticked has its words beside it.
+    "know": "",
+    "dayless": "",
+    "early": "",
 }
 
 

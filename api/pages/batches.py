@@ -11,6 +11,7 @@ from typing import Any
 from flask import Blueprint, Response, request
 from markupsafe import Markup
 
+from api.pages.amiss import NO_FORM, FormFields
 from api.pages.base import local, show, told
 from api.pages.kit import open_orders
 from api.pages.kit_address import address_of_batch
@@ -42,6 +43,8 @@ _EARLY = timedelta(days=7)
 _ENDED = ("packed", *OUTCOMES)
 #: What can be typed of a batch, and what is told of it where a step came too late.
 WORDS = {"name": "Name", "kits": "Kits", "due": "Pick-up day", "order": "For the order", "note": "Note"}
+_CHANGE = FormFields("b-", tuple(WORDS))
+_END = FormFields("e-", OUTCOMES, {"outcome": OUTCOMES[0]})
 _SEEN = WORDS | {
     "state": "State",
     "icing": "Icing",
@@ -84,12 +87,10 @@ def batch(id: int) -> Response:
 def take_step(id: int, step: str) -> Response:
     """Bring a batch a step further; one that was changed since is shown first."""
     at = service()
-    lacking = [
-        words for name, words in ticks_of(at.batches.get(at.shelf_id, id), step) if not request.form.get(name)
-    ]
+    lacking = [one for one in ticks_of(at.batches.get(at.shelf_id, id), step) if not request.form.get(one[0])]
     if lacking and not _overtaken_already(id):
-        problems = [Problem("", None, "", f"Tick “{words}”, then press it again.") for words in lacking]
-        return _shown(id, InvalidValue("Is this meant?", problems))
+        problems = [Problem(name, None, "", f"Tick “{words}”, then press it again.") for name, words in lacking]
+        return _shown(id, InvalidValue("Is this meant?", problems), form=FormFields(f"{step}-", _TICKS))
     try:
         getattr(at.batches, step)(at.shelf_id, id, version=version_in_form())
     except StaleVersion:
@@ -159,7 +160,7 @@ def change(id: int) -> Response:
         heading = f"{row['name']}: yours and what is there"
         return both_shown(heading, f"{address}/change", row["version"], WORDS, given, typed_of(row), back=address)
     except ThemekitError as error:
-        return _shown(id, error, given)
+        return _shown(id, error, given, _CHANGE)
     return to(f"/batches/{id}")
 
 
@@ -173,7 +174,7 @@ def end(id: int) -> Response:
     except StaleVersion:
         return _overtaken(id, "end", "Keep these ends", _ENDED, typed)
     except ThemekitError as error:
-        return _shown(id, error, dict(typed))
+        return _shown(id, error, dict(typed), _END)
     return to(f"/batches/{id}")
 
 
@@ -203,8 +204,13 @@ def _overtaken(
     return step_overtaken(heading, f"/batches/{id}/{step}", can, row["version"], _SEEN, seen_of(row), typed)
 
 
-def _shown(id: int, error: ThemekitError | None = None, given: Mapping[str, str] | None = None) -> Response:
-    """A batch with all that follows from it; `given` is what was typed and refused."""
+def _shown(
+    id: int,
+    error: ThemekitError | None = None,
+    given: Mapping[str, str] | None = None,
+    form: FormFields = NO_FORM,
+) -> Response:
+    """A batch with all that follows from it; `given` is what was typed into a form and refused."""
     at = service()
     row = at.batches.get(at.shelf_id, id)
     values: dict[str, Any] = {"batch": row, "work": None, "layout": None, "picture": None}
@@ -213,14 +219,14 @@ def _shown(id: int, error: ThemekitError | None = None, given: Mapping[str, str]
         "ticked": [name for name in _TICKS if request.form.get(name)],
         "ended": row["state"] in _ENDED,
         "given": {**typed_of(row), **{w: str(n) for w, n in row["outcome"].items()}, **(given or {})},
-        "typed": given is not None,
+        "typed": form is _CHANGE,
         "was": json.dumps(typed_of(row)),
         "seen": json.dumps(seen_of(row)),
         "orders": open_orders(),
         "laid": address_of_batch(row),
     }
     if error is not None:
-        values["error"] = told(error)
+        values["error"] = told(error, form)
     try:
         done = work_of(at.store, at.shelf_id, row, at.today())
         values["picture"] = picture_of(done.order.kit, "kit", f"{row['name']} from above")

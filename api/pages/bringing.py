@@ -11,6 +11,7 @@ from typing import Any
 from flask import Blueprint, Response, request
 
 from api.bringing import ENDINGS, Json, bring_file, opened, try_file
+from api.pages.amiss import FormFields
 from api.pages.base import show, told
 from api.pages.forms import ONE, WORDS
 from api.routes.sheets import file_reply
@@ -24,6 +25,7 @@ from themekit.errors import InvalidValue, Problem, ThemekitError
 
 blp = Blueprint("bring_page", __name__, url_prefix="/shelf")
 
+_FILE = FormFields("", ("sheet",), {"file": "sheet"})
 _MOST_ROWS, _MOST_TOLD = 300, 200
 _HOLDS = {**{what: what for what in ONE}, "themes": "own themes", "recipes": "dough and icing"}
 _UNITS = {
@@ -52,7 +54,8 @@ def bring() -> Response:
         name, data = _sent()
         file = opened(name, data)
     except ThemekitError as error:
-        return show("bring.html", 422, plan=None, endings=",".join(ENDINGS), error=told(error), before=_before())
+        values = {"plan": None, "endings": ",".join(ENDINGS), "before": _before()}
+        return show("bring.html", 422, error=told(error, _FILE), **values)
     if request.form.get("step") == "bring":
         try:
             done = bring_file(at.store, at.shelf_id, file, ways, request.form.get("shown") or "none")
@@ -134,18 +137,19 @@ def _shown(file: Opened, data: bytes, ways: Ways, error: ThemekitError | None = 
     refused = None
     if error is not None and not plan["problems"]:
         # Problems of the file stand in the plan; only what else was refused is told above it.
-        refused = told(error)
+        refused = told(error, _FILE)
+    sheets = [_sheet(one) for one in plan["sheets"]]
     made = [c for c in plan["changes"] if c["becomes"] != "as it is"]
     return show(
         "bring.html",
         422 if plan["problems"] or error is not None else 200,
         plan=plan,
         endings=",".join(ENDINGS),
-        sheets=[_sheet(one) for one in plan["sheets"]],
+        sheets=sheets,
         holds=_HOLDS,
         made=made[:_MOST_ROWS],
         more=max(0, len(made) - _MOST_ROWS),
-        told_problems=plan["problems"][:_MOST_TOLD],
+        told_problems=[{**one, "at": _column_of(one["field"], sheets)} for one in plan["problems"][:_MOST_TOLD]],
         more_problems=max(0, len(plan["problems"]) - _MOST_TOLD),
         word=word_of,
         kept=base64.b64encode(zlib.compress(data, 6)).decode(),
@@ -177,6 +181,17 @@ def _sheet(one: Json) -> Json:
     fields = [(name, word_of(name)) for name in fields_of_sheet(what)] if what in COLUMNS else []
     was = what or ("none" if one["how"] == "left out" else "")
     return {**one, "columns": columns, "fields": fields, "was": was}
+
+
+def _column_of(field: str, sheets: list[Json]) -> str:
+    """The id of the choice for the column that a problem such as "row 3, Colour" is about; "" for none."""
+    for n, sheet in enumerate(sheets):
+        if len(sheets) > 1 and not field.startswith(sheet["sheet"]):
+            continue
+        for c, column in enumerate(sheet["columns"]):
+            if sheet["fields"] and column["title"] and field.endswith(f", {column['title']}"):
+                return f"field{n}.{c}"
+    return ""
 
 
 def word_of(field: str) -> str:

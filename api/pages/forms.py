@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from api.pages.amiss import FormFields
 from catalog.cells import COLUMNS, Numbers, Unreadable, read_cell, unguarded, write_cell
 from catalog.rows import FIELDS, TEXTURE, check
 from themekit.errors import Problem, raise_all
@@ -61,6 +62,15 @@ WORDS: dict[str, tuple[str, str]] = {
     "unit": ("Counted in", "g, ml, piece or m"),
     "pack_size": ("A pack holds", "in that unit"),
     "pack_price": ("Price of a pack", ""),
+}
+#: The fields of a thing's form by what problems call them.
+OF_FORM = {
+    what: FormFields(
+        "f-",
+        COLUMNS[what],
+        {WORDS[column][0]: column for column in COLUMNS[what]} | {"share": "colours", "photo": "colours"},
+    )
+    for what in ONE
 }
 _CHOICES: dict[str, tuple[str, ...]] = {
     "form": FORMS,

@@ -10,6 +10,7 @@ from flask import Blueprint, Response, request
 from api import questions
 from api.bodies import Body, number_in
 from api.pages import eyes
+from api.pages.amiss import FormFields
 from api.pages.base import show, told
 from api.pages.needs import in_address, needs_given
 from api.pages.pictures import kit_of_idea, picture_of
@@ -23,6 +24,7 @@ blp = Blueprint("ideas_page", __name__)
 #: Allergens that customers name most stand open; the others are behind a fold.
 COMMON = ("milk", "egg", "wheat", "peanut", "tree nut", "soy", "sesame")
 _SHOWN = 3
+_FORM = FormFields("i-", ("theme", "age", "kits", "cookies"), {"youngest_age": "age"})
 
 
 @blp.get("/")
@@ -42,7 +44,7 @@ def ideas() -> Response:
     try:
         answer = questions.ideas(at.store, at.shelf_id, _body(asked), at.today())
     except ThemekitError as error:
-        return show("ideas.html", error=told(error), **values)
+        return show("ideas.html", error=told(error, _FORM), **values)
     shown = []
     needs = needs_given(request.args)
     for number, idea in enumerate(answer["ideas"], 1):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from flask import Blueprint, Response, request
 
 from api import questions
+from api.pages.amiss import FormFields
 from api.pages.base import show, told
 from api.service import service
 from themekit.errors import ThemekitError
@@ -21,5 +22,5 @@ def idle() -> Response:
     try:
         answer = questions.idle(at.store, at.shelf_id, body, at.today())
     except ThemekitError as error:
-        return show("idle.html", 422, error=told(error), days=days, items=[])
+        return show("idle.html", 422, error=told(error, FormFields("", ("days",))), days=days, items=[])
     return show("idle.html", days=answer["days"], items=answer["items"], money_in=answer["currency"] or "")

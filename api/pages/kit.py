@@ -13,6 +13,7 @@ from markupsafe import Markup
 
 from api.choices import FURTHER
 from api.pages import eyes
+from api.pages.amiss import FormFields
 from api.pages.base import show, told
 from api.pages.kit_address import (
     Read,
@@ -50,6 +51,8 @@ blp = Blueprint("kit_page", __name__)
 _MORE = ("fresh", "pick", "q", "take", "own")
 #: Orders offered for a batch; more make a list nobody reads.
 _MOST_ORDERS = 60
+#: What is typed of a batch to be made, by what problems call it.
+_MAKE = FormFields("m-", ("name", "kits", "due", "dayless", "order", "customer", "know"))
 _HEX = re.compile(r"^([0-9a-f]{6})$", re.IGNORECASE)
 
 
@@ -116,7 +119,7 @@ def kit_page(
         "key": secrets.token_urlsafe(12),
     }
     if error is not None:
-        values["error"] = told(error)
+        values["error"] = told(error, _MAKE)
         values["short"] = _short(table.laid, getattr(error, "short", []))
     status = 422 if slips or error is not None else 200
     return show("kit.html", status, **table_values(table), **values)

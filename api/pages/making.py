@@ -84,7 +84,7 @@ def _surely(table: Table, given: Record) -> None:
         problems.append(Problem("due", None, "the day", "Write the day, or tick “no day yet”."))
     if not given["know"] and worked(table).breaks:
         hint = "Change it, or tick “I know” and promise it again."
-        problems.append(Problem("", None, "", f"This kit does not keep what was asked. {hint}"))
+        problems.append(Problem("know", None, "", f"This kit does not keep what was asked. {hint}"))
     raise_all(problems, "Nothing was promised yet.")
 
 

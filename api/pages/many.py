@@ -6,9 +6,10 @@ from typing import Any
 
 from flask import Blueprint, Response, redirect, request, url_for
 
+from api.pages.amiss import FormFields
 from api.pages.base import show, told
 from api.pages.colours import Row, cell_of, lacking, palette, photo_given, read_photo
-from api.pages.forms import record_of
+from api.pages.forms import WORDS, record_of
 from api.pages.shelf import everything
 from api.service import service
 from catalog.move_fields import LEVELS
@@ -16,6 +17,8 @@ from catalog.rows import Record
 from themekit.errors import InvalidValue, Problem, ThemekitError
 
 blp = Blueprint("many_page", __name__, url_prefix="/shelf/jars")
+_BY_WORD = {WORDS[name][0]: name for name in ("name", "kind", "colours")}
+_FORM = FormFields("q-", ("name", "kind", "colours", "photo"), {"share": "colours"} | _BY_WORD)
 _LATEST, _SHOWN = 12, 200
 _WEIGHED = "weighed"
 #: The colours that stand open to be tapped, by name; the others of the palette are behind a fold.
@@ -97,7 +100,7 @@ def _shown(
         "lacking": len(_lacking(jars)),
         "count": len(jars),
     }
-    return show("many.html", 422 if error else 200, **values, **({"error": told(error)} if error else {}))
+    return show("many.html", 422 if error else 200, **values, **({"error": told(error, _FORM)} if error else {}))
 
 
 def _lacking(jars: list[Record]) -> list[Record]:

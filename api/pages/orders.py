@@ -10,6 +10,7 @@ from typing import Any
 
 from flask import Blueprint, Response, request
 
+from api.pages.amiss import FormFields
 from api.pages.base import local, show, told
 from api.pages.making import key_of_form, plainly, to
 from api.pages.twice import both_shown, step_overtaken, version_in_form
@@ -34,6 +35,7 @@ WORDS = {
     "note": "Note",
     "said": "Their words",
 }
+_FORM = FormFields("o-", tuple(WORDS))
 _EMPTY = {"paid": "not all paid yet", "due": "no day yet"}
 
 
@@ -47,7 +49,7 @@ def orders() -> Response:
         try:
             row = at.orders.create(at.shelf_id, given, key_of_form(request.form.get("key", "")))
         except ThemekitError as error:
-            return show("orders.html", 422, error=told(plainly(error)), rows=_all(), given=given, **values)
+            return show("orders.html", 422, error=told(plainly(error), _FORM), rows=_all(), given=given, **values)
         return to(f"/orders/{row['id']}")
     return show("orders.html", rows=_all(), given={}, **values)
 
@@ -95,7 +97,7 @@ def _shown(row: Record, error: ThemekitError | None = None, given: Record | None
     values["was"] = json.dumps(_typed(row))
     if error is None:
         return show("order.html", **values)
-    return show("order.html", 422, error=told(error), **values)
+    return show("order.html", 422, error=told(error, _FORM), **values)
 
 
 def _typed(row: Record) -> dict[str, str]:

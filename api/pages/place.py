@@ -8,12 +8,14 @@ from typing import Any
 from flask import Blueprint, Response, redirect, request
 
 from api.local import Local
+from api.pages.amiss import FormFields
 from api.pages.base import show, told
 from api.service import service
 from themekit.errors import ThemekitError
 
 blp = Blueprint("place_page", __name__)
 FIELDS = ("name", "currency", "locale", "region")
+_FORM = FormFields("p-", FIELDS)
 _SHOWN = ("en-US", "en-GB", "en-CA", "en-AU", "de-DE", "fr-FR", "nl-NL", "sv-SE", "pl-PL", "es-ES")
 _EXAMPLE_DAY, _EXAMPLE = date(2026, 12, 5), "1234.5"
 
@@ -38,4 +40,4 @@ def _shown(row: Any, given: Any, error: ThemekitError | None = None) -> Response
     write = Local(row["locale"])
     example = f"{write.day(_EXAMPLE_DAY)}; {write.money(_EXAMPLE, row['currency'] or '')}"
     values = {"row": row, "given": given, "example": example, "locales": _SHOWN, "kept": request.args.get("kept")}
-    return show("place.html", 422 if error else 200, **values, **({"error": told(error)} if error else {}))
+    return show("place.html", 422 if error else 200, **values, **({"error": told(error, _FORM)} if error else {}))

@@ -9,10 +9,13 @@ from itertools import groupby
 from typing import Any
 from urllib.parse import urlencode
 
-from themekit.errors import Problem, ThemekitError
+from api.pages.amiss import FormFields, placed
+from themekit.errors import ThemekitError
 
 #: Blank rows for themes of her own that the page always offers.
 OWN_ROWS = 3
+#: What is typed of a line of her own.
+_TYPED = ("theme", "date", "kits")
 _LONGEST = 2000
 
 
@@ -24,6 +27,8 @@ class Line:
     date: str
     kits: str
     own: bool
+    #: Which of the typed lines it is, from 0; −1 for a blank one.
+    number: int = -1
 
     @property
     def wanted(self) -> bool:
@@ -41,7 +46,8 @@ def lines_of(form: Any) -> list[Line]:
     """The lines of a form or an address: theme, date, kits again and again, and own when typed whole."""
     columns = [[text.strip()[:_LONGEST] for text in form.getlist(n)] for n in ("theme", "date", "kits", "own")]
     rows = zip(*columns, strict=False)
-    return [line for t, d, k, own in rows if (line := Line(t, d, k, own == "1")).wanted]
+    wanted = [line for t, d, k, own in rows if (line := Line(t, d, k, own == "1")).wanted]
+    return [replace(line, number=number) for number, line in enumerate(wanted)]
 
 
 def in_address(lines: Sequence[Line]) -> str:
@@ -64,14 +70,14 @@ def typed_into(
     left = list(lines)
     items = []
     for event in calendar["items"]:
-        kits = ""
+        kits, number = "", -1
         if event["theme"] and event["days"]:
             for line in left:
                 if not line.own and (line.theme, line.date) == (event["theme"], event["days"]["ready_by"]):
                     left.remove(line)
-                    kits = line.kits
+                    kits, number = line.kits, line.number
                     break
-        items.append({**event, "kits": kits, "there": [b for b in batches if _is_for(b, event)]})
+        items.append({**event, "kits": kits, "number": number, "there": [b for b in batches if _is_for(b, event)]})
     own = [replace(line, own=True) for line in left]
     own += [Line("", "", "", True)] * max(1, OWN_ROWS - len(own))
     months = [(f"{day:%B %Y}", list(of)) for day, of in groupby(items, key=lambda one: _month(one["date"]))]
@@ -94,10 +100,16 @@ def by_line(error: ThemekitError, lines: Sequence[Line]) -> dict[str, Any]:
     """An error as the page tells it, with each line named as she knows it instead of by its number."""
     problems = []
     for problem in error.problems:
-        parts = problem.field.split(".")
+        parts, word = problem.field.split("."), problem.field
         if len(parts) > 2 and parts[0] == "kits" and parts[1].isdigit() and int(parts[1]) < len(lines):
             line = lines[int(parts[1])]
-            name = line.theme[:60] or "free choice"
-            problem = Problem(f"{name}, {' '.join(parts[2:])}", problem.got, problem.allowed, problem.hint)
-        problems.append(problem)
-    return {"message": error.message, "problems": problems, "short": getattr(error, "short", [])}
+            word = f"{line.theme[:60] or 'free choice'}, {' '.join(parts[2:])}"
+        problems.append((problem, word))
+    # A day of the calendar can be mended only by its kits: theme and day are the calendar's.
+    also = {
+        f"kits.{n}.{name}": f"{n}-{name if line.own else 'kits'}"
+        for n, line in enumerate(lines)
+        for name in _TYPED
+    }
+    form = FormFields("l-", tuple(dict.fromkeys(also.values())), also)
+    return {"message": error.message, "short": getattr(error, "short", []), **placed(problems, form)}

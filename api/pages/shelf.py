@@ -8,10 +8,11 @@ from typing import Any
 from flask import Blueprint, Response, abort, redirect, request, url_for
 
 from api.pages import eyes
+from api.pages.amiss import FormFields
 from api.pages.answering import form_stands_at
 from api.pages.base import show, told
 from api.pages.colours import Photo, cell_of, photo_given, read_photo, rows_of, signature, unchanged
-from api.pages.forms import ONE, WORDS, Field, cells_of, fields_for, record_of
+from api.pages.forms import OF_FORM, ONE, WORDS, Field, cells_of, fields_for, record_of
 from api.pages.twice import both_shown, version_in_form
 from api.service import service
 from catalog.convert import jar_value
@@ -25,6 +26,12 @@ from themekit.values import Cutter, Tint
 blp = Blueprint("shelf_page", __name__, url_prefix="/shelf")
 _PER_PAGE = 60
 _DOUGH = Tint((88.0, 3.0, 22.0), "#eeddb4", "plain", ())
+#: What is typed of a count, by what problems call it.
+_COUNTED = FormFields(
+    "n-",
+    ("kind", "way", "amount", "note"),
+    {"level": "way", "grams": "amount", "gross_g": "amount", "pieces": "amount"},
+)
 #: What a blank field of a thing means.
 _UNREAD = {"allergens": "not read yet", "may_contain": "not read yet", "additives": "not read yet"}
 
@@ -128,7 +135,7 @@ def count(what: str, id: int) -> Response:
     try:
         at.stock.record(at.shelf_id, body, request.form.get("key") or None)
     except ThemekitError as error:
-        return _form(what, row, None, error)
+        return _form(what, row, None, error, form=_COUNTED)
     return _to(url_for("shelf_page.one", what=what, id=id) + "#stock")
 
 
@@ -181,7 +188,9 @@ def _form(
     cells: dict[str, str] | None = None,
     error: ThemekitError | None = None,
     photo: Photo | None = None,
+    form: FormFields | None = None,
 ) -> Response:
+    """A thing with its form; what was refused is of this form or of the one that counts, `form`."""
     at = service()
     moves: list[Record] = []
     entered = None
@@ -208,7 +217,8 @@ def _form(
         was=json.dumps(_cells(what, row)) if row is not None else "",
         added=request.args.get("added"),
         kept=request.args.get("kept"),
-        **({"error": told(error)} if error else {}),
+        counted=request.form if form else {},
+        **({"error": told(error, form or OF_FORM[what])} if error else {}),
     )
 
 
