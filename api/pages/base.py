@@ -205,6 +205,11 @@ _FIELD_WORDS = {
     "name": "Name",
     "id": "Number",
     "theme": "Theme",
+    "grams": "Amount",
+    "gross_g": "Amount",
+    "pieces": "Amount",
+    "amount": "Amount",
+    "level": "How",
     # What is ticked has its words beside it.
     "know": "",
     "dayless": "",
