@@ -24,6 +24,13 @@ _REFUSED_CATEGORIES = {"Cc", "Cs", "Zl", "Zp"}
 _TURNING = set("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
 
+def in_lines(text: str) -> str:
+    """Trimmed NFC text of several lines, whichever way they were ended; tabs are spaces."""
+    for end in ("\r\n", "\r", "\u2028", "\u2029"):
+        text = text.replace(end, "\n")
+    return unicodedata.normalize("NFC", text.replace("\t", " ").strip())
+
+
 def shown(value: Any) -> Any:
     """`value` in a form that is short, finite and safe to print and to send as JSON."""
     if isinstance(value, bool) or value is None:
@@ -60,8 +67,19 @@ class Checks:
         """Note that `field` cannot be used as it is."""
         self.problems.append(Problem(field, shown(got), allowed, hint))
 
-    def text(self, field: str, value: Any, *, longest: int = LONGEST_NAME, required: bool = False) -> str | None:
-        """Trimmed NFC text without control characters; blank counts as absent."""
+    def text(
+        self,
+        field: str,
+        value: Any,
+        *,
+        longest: int = LONGEST_NAME,
+        required: bool = False,
+        lines: bool = False,
+    ) -> str | None:
+        """Trimmed NFC text without control characters; blank counts as absent.
+
+        With `lines` it may have several, as a letter does; they are kept with a plain line feed.
+        """
         allowed = f"text of 1 to {longest} characters"
         if value is None or (isinstance(value, str) and not value.strip()):
             if required:
@@ -70,8 +88,9 @@ class Checks:
         if not isinstance(value, str):
             self.wrong(field, value, allowed, "Send it as text.")
             return None
-        clean = unicodedata.normalize("NFC", value.strip())
-        if any(unicodedata.category(c) in _REFUSED_CATEGORIES or c in _TURNING for c in clean):
+        clean = in_lines(value) if lines else unicodedata.normalize("NFC", value.strip())
+        odd = set(clean) - {"\n"} if lines else set(clean)
+        if any(unicodedata.category(c) in _REFUSED_CATEGORIES or c in _TURNING for c in odd):
             self.wrong(field, value, f"{allowed}, without control characters", "Type it again by hand.")
             return None
         if len(clean) > longest:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date
@@ -17,7 +16,7 @@ from sqlalchemy.orm import Session
 from catalog.batch_rows import batch_row
 from catalog.colours import MILLION
 from catalog.errors import NotFound
-from catalog.fields import Checks, name_key
+from catalog.fields import Checks, in_lines, name_key
 from catalog.ledger import now
 from catalog.lookup import LARGEST_ID, check_fresh, find_shelf, possible
 from catalog.once import forget, once
@@ -27,7 +26,7 @@ from catalog.store import MOST_PER_PAGE, Rows, Store
 from catalog.tables import JarTable
 from themekit.errors import Problem, raise_all
 
-FIELDS = ("customer", "contact", "due", "time", "total", "deposit", "paid", "note", "said")
+FIELDS = ("customer", "contact", "due", "time", "total", "deposit", "paid", "note", "said", "letter")
 _SET_BY_STORE = ("id", "version", "balance", "batches", "before")
 # Of these a wrong value can be repeated in a problem.
 _PLAIN = ("due", "time", "total", "deposit", "paid", "page", "page_size")
@@ -41,7 +40,7 @@ class Orders:
 
     def of_words(self, shelf_id: int, said: str) -> int | None:
         """The id of the first order that was made from exactly these words of a customer, None without one."""
-        said = unicodedata.normalize("NFC", said.strip())  # as `check_order` keeps it
+        said = in_lines(said)  # as `check_order` keeps it
         with self._store.reading() as session:
             its = (OrderTable.shelf_id == shelf_id, OrderTable.archived_at.is_(None), OrderTable.said == said)
             return session.scalar(select(OrderTable.id).where(*its).order_by(OrderTable.id).limit(1))
@@ -100,7 +99,7 @@ class Orders:
             return _row(session, order)
 
     def remove(self, shelf_id: int, id: int, version: int | None = None) -> None:
-        """Take an order off the list and erase name, contact, note and words; its batches stay."""
+        """Take an order off the list and erase name, contact, note, words and letter; its batches stay."""
         with self._store.writing(shelf_id) as (session, _):
             order = _find(session, shelf_id, id)
             check_fresh(order, version)
@@ -182,6 +181,18 @@ def new_order(session: Session, shelf_id: int, clean: Record) -> OrderTable:
     return order
 
 
+def add_letter(order: OrderTable, letter: str) -> list[Problem]:
+    """Keep a further letter with an order, below those it has; gives what is wrong, and then changes nothing."""
+    old = _as_entered(order)
+    letter = in_lines(letter)
+    if letter in (old["letter"] or ""):
+        return []
+    clean, problems = check_order({"letter": "\n\n".join(one for one in (old["letter"], letter) if one)}, old)
+    if not problems:
+        _put(order, clean)
+    return problems
+
+
 def check_order(body: Any, old: Record | None = None) -> tuple[Record, list[Problem]]:
     """The clean form of an order, with `old` under it for a change, and every problem."""
     checks = Checks()
@@ -206,8 +217,9 @@ def check_order(body: Any, old: Record | None = None) -> tuple[Record, list[Prob
         "total": checks.money("total", given.get("total")),
         "deposit": checks.money("deposit", given.get("deposit")),
         "paid": bool(checks.yes_no("paid", given.get("paid"))),
-        "note": checks.text("note", given.get("note"), longest=2000),
-        "said": checks.text("said", given.get("said"), longest=4000),
+        "note": checks.text("note", given.get("note"), longest=2000, lines=True),
+        "said": checks.text("said", given.get("said"), longest=4000, lines=True),
+        "letter": checks.text("letter", given.get("letter"), longest=20_000, lines=True),
     }
     if clean["time"] and not re.fullmatch(r"([01]\d|2[0-3]):[0-5]\d", clean["time"]):
         checks.wrong("time", clean["time"], "a time of day as HH:MM, such as 15:30")
@@ -230,7 +242,7 @@ def _untold(problems: Sequence[Problem]) -> list[Problem]:
 
 def _erase(session: Session, shelf_id: int, orders: Sequence[OrderTable]) -> None:
     for order in orders:
-        order.customer = order.customer_key = order.contact = order.note = order.said = None
+        order.customer = order.customer_key = order.contact = order.note = order.said = order.letter = None
         order.version += 1
     forget(session, shelf_id, "order_id", [order.id for order in orders])
 
@@ -240,6 +252,7 @@ def _put(order: OrderTable, clean: Record) -> None:
     order.customer_key = clean["customer"] and name_key(clean["customer"])
     order.due = clean["due"] and date.fromisoformat(clean["due"])
     order.time, order.paid, order.note, order.said = clean["time"], clean["paid"], clean["note"], clean["said"]
+    order.letter = clean["letter"]
     order.total_micro, order.deposit_micro = _micro(clean["total"]), _micro(clean["deposit"])
     order.version += 1
 
@@ -260,6 +273,7 @@ def _as_entered(order: OrderTable) -> Record:
         "paid": order.paid,
         "note": order.note,
         "said": order.said,
+        "letter": order.letter,
     }
 
 

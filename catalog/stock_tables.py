@@ -80,6 +80,7 @@ class OrderTable(Base):
     paid: Mapped[bool] = mapped_column(default=False)
     note: Mapped[str | None] = mapped_column(String(2000))
     said: Mapped[str | None] = mapped_column(String(4000))
+    letter: Mapped[str | None] = mapped_column(String(20000))
 
 
 class BatchTable(Base):

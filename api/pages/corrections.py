@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -14,9 +15,10 @@ from themekit.errors import Problem, ThemekitError, raise_all
 from themekit.values import Lab
 
 _COMMA = re.compile(r"[,;\n]+|\band\b", re.IGNORECASE)
-_SINGLE = ("theme", "kits", "cookies", "date", "age", "diet", "wanted", "unwanted", "unseen", "additives")
-#: What each field is called where it cannot be read.
-_WORDS = {"wanted": "Colours wanted", "unwanted": "Colours not wanted"}
+#: The fields that hold one text each, in their order on the page.
+SINGLE = ("theme", "kits", "cookies", "date", "age", "diet", "wanted", "unwanted", "unseen", "additives")
+#: What some fields are called where it cannot be read.
+CORRECTED = {"wanted": "Colours wanted", "unwanted": "Colours not wanted"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +71,7 @@ def from_reading(told: Mapping[str, Any]) -> Corrections:
 
 def from_form(form: Any) -> Corrections:
     """The fields as they were sent."""
-    single = {name: " ".join(form.get(name, "").split()) for name in _SINGLE}
+    single = {name: " ".join(form.get(name, "").split()) for name in SINGLE}
     several = {name: tuple(dict.fromkeys(form.getlist(name))) for name in ("avoid", "use", "skip")}
     return replace(Corrections(), **single, **several, stock=bool(form.get("stock")))
 
@@ -105,9 +107,16 @@ def theme_of(given: Corrections) -> str:
 
 def fields_of(given: Corrections) -> list[tuple[str, str]]:
     """The fields of an address or a form from which `from_form` gives the same back."""
-    found = [("read", "1")] + [(name, getattr(given, name)) for name in _SINGLE]
+    found = [("read", "1")] + [(name, getattr(given, name)) for name in SINGLE]
     found += [(name, one) for name in ("avoid", "use", "skip") for one in getattr(given, name)]
     return found + ([("stock", "1")] if given.stock else [])
+
+
+def digest_of(given: Corrections) -> str:
+    """What tells whether any of the fields was changed."""
+    single = [" ".join(getattr(given, name).split()) for name in SINGLE]
+    several = [sorted(one) for one in (given.avoid, given.use, given.skip)]
+    return hashlib.sha256(repr((single, several, given.stock)).encode()).hexdigest()
 
 
 def _parts(text: str) -> list[str]:
@@ -122,5 +131,5 @@ def _colours(name: str, text: str, words: Mapping[str, Lab], problems: list[Prob
             found.append(lab_to_hex(known) if known else parse_hex(word))
         except ThemekitError:
             allowed = "colour words such as teal, or codes such as #2a9d8f, with commas between"
-            problems.append(Problem(_WORDS[name], word[:60], allowed, "Write another word for it."))
+            problems.append(Problem(CORRECTED[name], word[:60], allowed, "Write another word for it."))
     return list(dict.fromkeys(found))

@@ -88,7 +88,9 @@ def _surely(table: Table, given: Record) -> None:
     raise_all(problems, "Nothing was promised yet.")
 
 
-def keep(table: Table, given: Record, order: Record | None, promised: bool, key: str | None) -> Record:
+def keep(
+    table: Table, given: Record, order: Record | None, promised: bool, key: str | None, letter: str | None = None
+) -> Record:
     """Keep a kit with what a form says of it; raises `TooLate`, or as `order_with_batch` does.
 
     A day that is too near is told before anything is kept, until the form has it as "late".
@@ -109,7 +111,7 @@ def keep(table: Table, given: Record, order: Record | None, promised: bool, key:
         "due": given.get("due") or None,
         "order": whole(number) if number and number != "new" else None,
     }
-    return order_with_batch(at.store, at.batches, at.shelf_id, order, body, promised, key)
+    return order_with_batch(at.store, at.batches, at.shelf_id, order, body, promised, key, letter)
 
 
 def _in_time(table: Table, given: Record, number: str) -> None:

@@ -16,6 +16,7 @@ from api.pages.making import key_of_form, plainly, to
 from api.pages.twice import both_shown, step_overtaken, version_in_form
 from api.service import service
 from catalog.errors import StaleVersion
+from catalog.fields import in_lines
 from catalog.orders import FIELDS
 from catalog.rows import Record
 from themekit.errors import ThemekitError
@@ -34,6 +35,7 @@ WORDS = {
     "paid": "All paid",
     "note": "Note",
     "said": "Their words",
+    "letter": "Letter to them",
 }
 _FORM = FormFields("o-", tuple(WORDS))
 _EMPTY = {"paid": "not all paid yet", "due": "no day yet"}
@@ -68,6 +70,8 @@ def order(id: int) -> Response:
         now = at.orders.get(at.shelf_id, id)
         heading = f"Order of {now['customer'] or 'a market'}: yours and what is there"
         mine, theirs = _typed(given), _typed(now)
+        # A form that has no letter in it says nothing of the order's.
+        mine["letter"] = mine["letter"] if "letter" in given else theirs["letter"]
         return both_shown(heading, f"/orders/{id}", now["version"], WORDS, mine, theirs, _EMPTY)
     except ThemekitError as error:
         return _shown(row, error, given)
@@ -102,7 +106,7 @@ def _shown(row: Record, error: ThemekitError | None = None, given: Record | None
 
 def _typed(row: Record) -> dict[str, str]:
     """An order as its form holds it, so that what was typed and what is kept can be compared."""
-    found = {name: "" if row.get(name) is None else str(row[name]) for name in WORDS}
+    found = {name: "" if row.get(name) is None else in_lines(str(row[name])) for name in WORDS}
     for name in ("total", "deposit"):
         # One amount is not two because of how its decimals are written.
         with suppress(InvalidOperation):
@@ -114,6 +118,8 @@ def _given() -> Record:
     """What was typed; an empty field is unknown."""
     form: Record = {name: request.form.get(name, "").strip() or None for name in FIELDS if name != "paid"}
     # Money may be typed as the shelf's place writes it.
+    if "letter" not in request.form:
+        del form["letter"]
     form |= {name: local().read_money(form[name]) for name in ("total", "deposit") if form[name]}
     return form | {"paid": bool(request.form.get("paid"))}
 

@@ -2,15 +2,28 @@
 
 from __future__ import annotations
 
+import hashlib
 import secrets
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 from urllib.parse import urlencode
 
 from flask import Blueprint, Response, request
 
+from api.pages.amiss import FormFields
 from api.pages.base import local, show, told
-from api.pages.corrections import Corrections, body_of, fields_of, from_form, from_reading, theme_of
+from api.pages.corrections import (
+    CORRECTED,
+    SINGLE,
+    Corrections,
+    body_of,
+    digest_of,
+    fields_of,
+    from_form,
+    from_reading,
+    theme_of,
+)
 from api.pages.ideas import COMMON, table_address
 from api.pages.kit_address import CARRIED, laid_in
 from api.pages.making import TooLate, day_said, keep, key_of_form, plainly, to, whole
@@ -27,9 +40,19 @@ from themekit.values import ALLERGENS
 
 blp = Blueprint("reply_page", __name__)
 #: What is typed of an order beside what was read.
-_ORDER = (
-    "customer", "contact", "time", "total", "note", "chosen", "key", "market", "another", "reply", "late", "order",
+_TYPED = (
+    "customer", "contact", "order_kits", "order_date", "time", "total", "note", "dayless", "market", "chosen",
 )  # fmt: skip
+_ORDER = (*_TYPED, "key", "another", "reply", "late", "order")
+#: The page's fields in their order, by what problems call them.
+_FORM = FormFields(
+    "r-",
+    ("text", *SINGLE, "reply", "chosen", *_TYPED[:-1]),
+    {"youngest_age": "age", "kit": "chosen", "letter": "reply", "said": "text"}
+    | {word: name for name, word in CORRECTED.items()},
+)
+#: An address may be so long; longer ones are not to be kept or sent.
+_LONGEST = 4_000
 
 
 @blp.get("/reply")
@@ -40,10 +63,15 @@ def reply() -> Response:
 
 @blp.post("/reply")
 def take() -> Response:
-    """Make an order with its batch of the kit that was chosen, in one step; a message makes one, unless told."""
+    """Make an order with its batch of the kit that was chosen, in one step; a message makes one, unless told.
+
+    With the step "answer" what was corrected is answered instead, and all that was typed stays.
+    """
     form, at = request.form, service()
     given = {name: form.get(name, "").strip() for name in _ORDER}
-    given["dayless"] = form.get("dayless", "")
+    own = given | ({"reply": ""} if _same_letter(given["reply"], form.get("worked", "")) else {})
+    if form.get("step") == "answer":
+        return _answered(form, own)
     said = form.get("text", "").strip()
     fresh = said and not given["another"] and not given["order"]
     first = at.orders.of_words(at.shelf_id, said) if fresh else None
@@ -64,30 +92,49 @@ def take() -> Response:
             hint = "Read the message again and choose anew."
             raise InvalidValue("This kit is no longer as it was.", [Problem("kit", s, "", hint) for s in slips])
         corrected = from_form(form)
-        if not corrected.kits:
-            raise InvalidValue(
-                "The order has no number of kits.",
-                [Problem("kits", None, "how many they want", "Ask, or write it.")],
-            )
+        if form.get("for", digest_of(corrected)) != digest_of(corrected):
+            hint = "Look at the kits and the letter, choose one, and keep it then."
+            problem = Problem("", None, "", f"What was read of the message was changed after that. {hint}")
+            raise InvalidValue("These kits answer it as it was put right now; nothing is kept yet.", [problem])
+        kits, day = given["order_kits"] or corrected.kits, given["order_date"] or corrected.date
+        if not kits:
+            problem = Problem("order_kits", None, "how many they want", "Ask, or write it.")
+            raise InvalidValue("The order has no number of kits.", [problem])
         batch = {
-            "kits": corrected.kits,
-            "due": corrected.date,
+            "kits": kits,
+            "due": day,
             "name": corrected.theme[:120],
             "late": given["late"],
             "order": given["order"],
         }
         order: Record = {name: given[name] or None for name in ("customer", "contact", "time", "note")}
-        order |= {"total": local().read_money(given["total"]) or None, "due": corrected.date or None}
-        order |= {"said": said or None}
+        order |= {"total": local().read_money(given["total"]) or None, "due": day or None}
+        letter = given["reply"] or None
+        order |= {"said": said or None, "letter": letter}
         new = None if given["order"] else order
         if form.get("promise"):
             day_said(batch, given["dayless"])
-        made = keep(table, batch, new, bool(form.get("promise")), key_of_form(given["key"]))
+        promised, key = bool(form.get("promise")), key_of_form(given["key"])
+        made = keep(table, batch, new, promised, key, letter if new is None else None)
     except ThemekitError as error:
         if isinstance(error, TooLate):
-            given["late"] = error.due
-        return _page(form, plainly(error), given)
+            own["late"] = error.due
+        return _page(form, plainly(error), own)
     return to(f"/orders/{made['order_id']}")
+
+
+def _answered(form: Any, given: Mapping[str, str]) -> Response:
+    """Answer what was corrected: at an address to keep where nothing else was typed, else with all of that."""
+    pairs = [(name, form.get(name, "").strip()) for name in ("text", "another", "order")]
+    address = "/reply?" + urlencode([pair for pair in pairs if pair[1]] + fields_of(from_form(form)))
+    if any(given[name] for name in (*_TYPED, "reply")) or len(address) > _LONGEST:
+        return _page(form, None, given)
+    return to(address)
+
+
+def _same_letter(letter: str, worked: str) -> bool:
+    """Whether a letter is the one that was worked out, whose digest the form has; line ends are the browser's."""
+    return not letter or hashlib.sha256(" ".join(letter.split()).encode()).hexdigest() == worked
 
 
 def _page(args: Any, error: ThemekitError | None = None, given: Mapping[str, str] | None = None) -> Response:
@@ -102,6 +149,7 @@ def _page(args: Any, error: ThemekitError | None = None, given: Mapping[str, str
         "another": args.get("another", "").strip(),
         "order": _order(args.get("order", "").strip()),
         # New for every showing: a form sent twice makes one order, a new form a new one.
+        "typed": (*_TYPED, "reply"),
         "key": secrets.token_urlsafe(12),
     }
     if not text:
@@ -113,12 +161,16 @@ def _page(args: Any, error: ThemekitError | None = None, given: Mapping[str, str
     except ThemekitError as wrong:
         if corrected is None and len(text) <= MAX_TEXT:
             corrected = from_reading(read_message(at.store, at.shelf_id, text, at.today()))
-        return show("reply.html", 422, error=told(wrong), fields=corrected, jars=_jars(), **values)
+        return show(
+            "reply.html", 422, error=told(wrong, _form(corrected)), fields=corrected, jars=_jars(), **values
+        )
     if corrected is None:
         corrected = from_reading(answer)
     values |= {
         "fields": corrected,
-        "sent": [f for f in fields_of(corrected) if f[0] not in ("kits", "date")],
+        # Kits answer what was read as it stood; what is put right later is answered first.
+        "digest": digest_of(corrected),
+        "worked": hashlib.sha256(" ".join(answer["reply"].split()).encode()).hexdigest(),
         "jars": _jars(),
         "answer": answer,
     }
@@ -133,8 +185,14 @@ def _page(args: Any, error: ThemekitError | None = None, given: Mapping[str, str
         }
     values["along"] = urlencode({name: value for name, value in along.items() if value})
     if error is not None:
-        values |= {"error": told(error), "short": getattr(error, "short", [])}
+        values |= {"error": told(error, _form(corrected)), "short": getattr(error, "short", [])}
     return show("reply.html", 200 if error is None else 422, **values)
+
+
+def _form(corrected: Corrections | None) -> FormFields:
+    """The page's fields: what the message tells stands above, what it does not is asked with the order."""
+    told = corrected is not None and corrected.date
+    return replace(_FORM, also={**_FORM.also, "due": "date" if told else "order_date"})
 
 
 def _order(number: str) -> Record | None:

@@ -223,6 +223,7 @@ class OrderIn(Strict):
     paid = fields.Boolean(allow_none=True, metadata=told("whether all is paid"))
     note = _maybe("a note", 2000)
     said = _maybe("the customer's own words", 4000)
+    letter = _maybe("the letter that answered them", 20_000)
 
 
 class BriefBatch(Strict):
@@ -253,6 +254,7 @@ class OrderOut(Strict):
     paid = fields.Boolean(required=True)
     note = fields.String(required=True, allow_none=True)
     said = fields.String(required=True, allow_none=True)
+    letter = fields.String(required=True, allow_none=True)
     balance = fields.Float(required=True, allow_none=True, metadata=told("still to be paid"))
     batches = fields.List(fields.Nested(BriefBatch), required=True)
     before = fields.List(fields.Nested(BriefBatch), required=True)

@@ -19,7 +19,8 @@ from themekit.values import Shelf
 #: Words that nothing but the order itself may show.
 SECRET = "Zuleika Quibble"  # pragma: allowlist secret
 PERSONAL = {"customer": SECRET, "contact": f"{SECRET}, 5 Mill Lane", "note": f"{SECRET} rings twice",
-            "said": f"This is {SECRET}, owl party please"}  # fmt: skip
+            "said": f"This is {SECRET}, owl party please",
+            "letter": f"Dear {SECRET},\nwith pleasure."}  # fmt: skip
 
 
 def needed(batch: Mapping[str, Any], shelf: Shelf) -> dict[tuple[str, int], float | None]:
@@ -137,7 +138,10 @@ def test_what_is_erased_is_nowhere_in_the_database(
     else:
         assert orders.erase(shelf, f" {SECRET.upper()} ") == 1
         row = orders.get(shelf, order)
-        assert (row["customer"], row["contact"], row["note"], row["said"], row["version"]) == (*[None] * 4, 2)
+        assert [row[name] for name in ("customer", "contact", "note", "said", "letter", "version")] == [
+            *[None] * 5,
+            2,
+        ]
         assert [batch["theme"] for batch in row["batches"]] == ["owl"]
         assert orders.erase(shelf, SECRET) == 0
     kept = everything(store).casefold()

@@ -253,16 +253,17 @@ def reading(client: FlaskClient, **more: str) -> str:
 
 
 def sent(page: str) -> MultiDict[str, str]:
-    """What the order's form would send."""
+    """What the order's form would send, with the first kit chosen."""
     part = page[page.index('id="take"') : page.index("</form>", page.index('id="take"'))]
-    fields = [
-        (unescape(n), unescape(v))
-        for n, v in re.findall(
-            r'<input type="(?:hidden|number|date|text)"[^>]*?name="([^"]+)"[^>]*?value="([^"]*)"', part
-        )
-    ]
+    found = []
+    for tag in re.findall(r"<input[^>]*>", part):
+        name, value = re.search(r' name="([^"]+)"', tag), re.search(r' value="([^"]*)"', tag)
+        if name and name[1] != "chosen" and ("checkbox" not in tag or "checked" in tag):
+            found.append((unescape(name[1]), unescape(value[1]) if value else ""))
+    letter = re.search(r'name="reply"[^>]*>([^<]*)</textarea>', part)
+    assert letter is not None
     chosen = unescape(re.findall(r'name="chosen" value="([^"]+)"', part)[0])
-    return MultiDict([*fields, ("chosen", chosen)])
+    return MultiDict([*found, ("reply", unescape(letter[1])), ("chosen", chosen)])
 
 
 def test_a_message_becomes_an_order_with_its_batch_once(client: FlaskClient) -> None:
@@ -308,17 +309,85 @@ def test_an_order_from_a_message_has_a_name_or_is_for_a_market_and_the_letter_is
     assert "As it is worked out now" in page
     assert total(client, "orders") == 0
     data["market"] = "1"
-    assert client.post("/reply", data=data).status_code == 303
+    kept = client.post("/reply", data=data)
+    assert kept.status_code == 303
+    order = client.get("/api/v1" + kept.headers["Location"]).get_json()
+    assert order["letter"] == "My own letter."
+    shown = client.get(kept.headers["Location"]).get_data(as_text=True)
+    assert ">My own letter.</textarea>" in shown
+
+
+def test_what_is_put_right_is_answered_and_her_own_letter_and_the_order_stay(client: FlaskClient) -> None:
+    data = sent(reading(client))
+    data["step"], data["kits"] = "answer", "3"
+    # Nothing else was typed: the answer has an address of its own.
+    led = client.post("/reply", data=data | {"chosen": ""})
+    assert led.status_code == 303
+    assert parse_qs(urlsplit(led.headers["Location"]).query)["kits"] == ["3"]
+    assert "3 kits" in client.get(led.headers["Location"]).get_data(as_text=True)
+    data["reply"], data["customer"] = "My own\r\nletter.", "the owl house"
+    answer = client.post("/reply", data=data)
+    page = answer.get_data(as_text=True)
+    assert answer.status_code == 200
+    assert "letter.</textarea>" in page
+    assert 'value="the owl house"' in page
+    assert "The letter stands as you sent it here." in page
+    assert corrections(page)["kits"] == "3"
+    assert total(client, "orders") == 0
+    # A slip in what is put right loses neither.
+    slip = client.post("/reply", data=data | {"wanted": "bluish"})
+    assert slip.status_code == 422
+    assert 'name="reply" value="My own\nletter."' in slip.get_data(as_text=True).replace("\r\n", "\n")
+    # Kept with a changed reading it is answered first, so that no kit goes out that answers something else.
+    del data["step"]
+    first = client.post("/reply", data=data)
+    assert first.status_code == 422
+    assert total(client, "orders") == 0
+    again = sent(first.get_data(as_text=True))
+    assert again["customer"] == "the owl house"
+    order = client.get("/api/v1" + client.post("/reply", data=again).headers["Location"]).get_json()
+    assert (order["letter"], order["batches"][0]["kits"]) == ("My own\nletter.", 3)
+
+
+def test_words_and_letters_of_several_lines_are_kept(client: FlaskClient) -> None:
+    words = "Hello,\r\n2 owl kits\r\n\r\nfor 5 December?"
+    page = client.get("/reply", query_string={"text": words}).get_data(as_text=True)
+    data = sent(page)
+    data["customer"] = "the owl house"
+    kept = client.post("/reply", data=data)
+    assert kept.status_code == 303
+    order = client.get("/api/v1" + kept.headers["Location"]).get_json()
+    assert order["said"] == words.replace("\r\n", "\n")
+    assert order["letter"].count("\n") > 5
+    assert client.post("/reply", data=data).headers["Location"].startswith(kept.headers["Location"])
+
+
+def test_a_further_letter_goes_to_the_order_there_is_and_is_erased_with_it(client: FlaskClient) -> None:
+    order = client.post("/orders", data={"customer": "the school", "said": MESSAGE, "letter": "First."})
+    where = order.headers["Location"]
+    link = unescape(re.findall(r'href="(/reply[^"]+)"', client.get(where).get_data(as_text=True))[0])
+    data = sent(client.get(link).get_data(as_text=True))
+    data["reply"] = "Second."
+    assert client.post("/reply", data=data).headers["Location"] == where
+    now = client.get("/api/v1" + where).get_json()
+    assert now["letter"] == "First.\n\nSecond."
+    # A form without the letter leaves it as it is.
+    changed = {"version": str(now["version"]), "customer": "the school", "said": MESSAGE}
+    assert client.post(where, data=changed).status_code == 303
+    now = client.get("/api/v1" + where).get_json()
+    assert now["letter"] == "First.\n\nSecond."
+    client.post(f"{where}/erase", data={"version": str(now["version"])})
+    assert client.get("/api/v1" + where).status_code == 404
 
 
 def test_the_order_and_its_promise_come_together_or_not_at_all(client: FlaskClient) -> None:
     data = sent(reading(client))
-    data["promise"], data["kits"], data["note"], data["market"] = "1", "900", "kept note", "1"
+    data["promise"], data["order_kits"], data["note"], data["market"] = "1", "900", "kept note", "1"
     answer = client.post("/reply", data=data)
     assert answer.status_code == 422
     assert "kept note" in answer.get_data(as_text=True)
     assert (total(client, "orders"), total(client, "batches")) == (0, 0)
-    data["kits"], data["key"] = "1", "another"
+    data["order_kits"], data["key"] = "1", "another"
     order = client.get("/api/v1" + client.post("/reply", data=data).headers["Location"]).get_json()
     assert order["batches"][0]["state"] == "promised"
 
@@ -340,10 +409,10 @@ def test_a_promise_from_a_message_asks_for_the_day_as_a_batch_does(client: Flask
 
 
 def corrections(page: str) -> MultiDict[str, str]:
-    part = page[page.index('id="corrections"') : page.index("</form>", page.index('id="corrections"'))]
+    part = page[page.index('id="take"') : page.index("</section>", page.index('id="corrections"'))]
     found = []
     for tag in re.findall(r"<input[^>]*>", part):
-        name, value = re.search(r'name="([^"]+)"', tag), re.search(r'value="([^"]*)"', tag)
+        name, value = re.search(r' name="([^"]+)"', tag), re.search(r' value="([^"]*)"', tag)
         if name and ("checkbox" not in tag or "checked" in tag):
             found.append((unescape(name[1]), unescape(value[1]) if value else ""))
     return MultiDict(found)
