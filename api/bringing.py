@@ -6,7 +6,7 @@ import tempfile
 from pathlib import Path, PurePath
 from typing import Any
 
-from catalog.bringing import Opened, Plan, bring, open_file, plan_json, try_out
+from catalog.bringing import Opened, Plan, Tell, bring, open_file, plan_json, try_out
 from catalog.sheet_files import MOST_BYTES
 from catalog.sheets import tables_of
 from catalog.store import Store
@@ -56,14 +56,16 @@ def answer(plan: Plan, imported: bool) -> Json:
     return {"imported": imported, **plan_json(plan), "problems": told}
 
 
-def try_file(store: Store, shelf_id: int, file: Opened, ways: Ways) -> Json:
+def try_file(store: Store, shelf_id: int, file: Opened, ways: Ways, tell: Tell | None = None) -> Json:
     """What bringing the file in would do now."""
-    return answer(try_out(store, shelf_id, file, ways), False)
+    return answer(try_out(store, shelf_id, file, ways, tell=tell), False)
 
 
-def bring_file(store: Store, shelf_id: int, file: Opened, ways: Ways, shown: str | None) -> Json:
+def bring_file(
+    store: Store, shelf_id: int, file: Opened, ways: Ways, shown: str | None, tell: Tell | None = None
+) -> Json:
     """Bring the file in, all or nothing. Raises `InvalidValue` or `NotAsShown`."""
-    return answer(bring(store, shelf_id, file, ways, shown), True)
+    return answer(bring(store, shelf_id, file, ways, shown, tell=tell), True)
 
 
 def shelf_file(store: Store, shelf_id: int, ending: str) -> bytes:

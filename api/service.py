@@ -14,6 +14,7 @@ from api.access.errors import NotSignedIn
 from api.access.who import present
 from api.answered import Answered, answered
 from api.jobs import Jobs
+from api.underway import Underway
 from api.upkeep.shared import ANSWERED, SHARED
 from api.upkeep.watching import of_shelf
 from api.works import batches_of
@@ -33,6 +34,7 @@ class Service:
     shelf: str | None = None
     today: Callable[[], date] = date.today
     jobs: Jobs = field(default_factory=Jobs, repr=False)
+    underway: Underway = field(default_factory=Underway, repr=False)
     #: Pages that answered forms, for a short while.
     answered: Answered = field(default_factory=lambda: answered(os.environ.get(ANSWERED)), repr=False)
     #: Whether all requests come to this process, so that one can ask for what another began.

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import hashlib
+import itertools
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
@@ -30,6 +31,9 @@ Becomes = Literal["added", "changed", "as it is"]
 Json = dict[str, Any]
 _NOT_IMPORTED = "Nothing was imported, because some of it cannot be used."
 _MOST_EXAMPLES = 6
+#: Told so many rows are done of so many.
+Tell = Callable[[int, int], None]
+_TOLD_EVERY = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,16 +127,20 @@ def planned(
     shelf: ShelfRow | None = None,
     what: str | None = None,
     remembered: Remembered = NOTHING,
+    tell: Tell | None = None,
 ) -> Plan:
     """What the file would do to a shelf that holds `old`, as `Store.records` gives it.
 
     `what` is what every sheet holds, where that is known; `remembered` are the choices of earlier files.
+    `tell` is told now and then how many rows are done of how many; what it raises ends the work.
     Whatever is wrong with the file is in the plan; `InvalidValue` is raised for a `what` that there is not.
     """
     if what is not None:
         fields_of(what)
     sheets = tuple(understood(sheet, ways, what, remembered) for sheet in opened.sheets if sheet.lines)
     read = Read(problems=list(opened.problems))
+    if tell is not None:
+        read.row_done = _counted(tell, sum(len(one.sheet.rows) for one in sheets if one.what is not None))
     there = by_name(old)
     order, decimal, days_by, decimal_by = _settled_by_place(ways, shelf)
     for one in sheets:
@@ -162,14 +170,33 @@ def planned(
     )
 
 
-def try_out(store: Store, shelf_id: int, opened: Opened, ways: Ways, what: str | None = None) -> Plan:
+def _counted(tell: Tell, rows: int) -> Callable[[], None]:
+    """Tell of every so many rows; each is done twice, read and checked."""
+    steps = itertools.count(1)
+
+    def row_done() -> None:
+        if (step := next(steps)) % _TOLD_EVERY == 1:
+            tell(min(step // 2, rows), rows)
+
+    return row_done
+
+
+def try_out(
+    store: Store, shelf_id: int, opened: Opened, ways: Ways, what: str | None = None, tell: Tell | None = None
+) -> Plan:
     """What bringing the file in would do to that shelf now. Raises `NotFound`."""
-    remembered = remembered_columns(store, shelf_id)
-    return planned(opened, ways, store.kinds, store.records(shelf_id), store.shelf(shelf_id), what, remembered)
+    old, shelf, remembered = store.records(shelf_id), store.shelf(shelf_id), remembered_columns(store, shelf_id)
+    return planned(opened, ways, store.kinds, old, shelf, what, remembered, tell)
 
 
 def bring(
-    store: Store, shelf_id: int, opened: Opened, ways: Ways, shown: str | None = None, what: str | None = None
+    store: Store,
+    shelf_id: int,
+    opened: Opened,
+    ways: Ways,
+    shown: str | None = None,
+    what: str | None = None,
+    tell: Tell | None = None,
 ) -> Plan:
     """Bring the file in, all or nothing, and return what was done.
 
@@ -181,7 +208,7 @@ def bring(
     made: list[Plan] = []
 
     def choose(old: Mapping[str, Sequence[Record]]) -> Mapping[str, Sequence[Record]]:
-        plan = planned(opened, ways, store.kinds, old, shelf, what, remembered)
+        plan = planned(opened, ways, store.kinds, old, shelf, what, remembered, tell)
         if shown is not None:
             _check_shown(shown, plan)
         raise_all(plan.problems, _NOT_IMPORTED)
@@ -228,6 +255,7 @@ def _changes(
     records: dict[str, list[Record]] = {}
     changes = []
     for line in lines:
+        read.row_done()
         record, full, wrong = record_of(line, kinds)
         read.problems += wrong
         if wrong or line.unread:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -60,6 +60,8 @@ class Read:
     two_days: list[tuple[str, str, dict[Order, str]]] = field(default_factory=list)
     two_numbers: list[tuple[str, str]] = field(default_factory=list)
     repeats: list[str] = field(default_factory=list)
+    #: Called for every row that was read, and once more when it was checked; may raise to stop.
+    row_done: Callable[[], None] = lambda: None
 
 
 def read_rows(
@@ -91,6 +93,7 @@ def read_rows(
     keeping = ways.blanks == "keep" or (ways.blanks is None and not ours)
     kept = 0
     for row, cells in sheet.rows:
+        into.row_done()
         where = f"{sheet.file}, row {row}"
         name = unguarded(cells[name_at]).strip() if name_at < len(cells) else ""
         if name.casefold().rstrip(":") in _TOTALS and not ours:

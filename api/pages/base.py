@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Mapping
 from datetime import date
@@ -108,6 +109,24 @@ def _remembered(name: str, value: str) -> Response:
     made = redirect(back if back.startswith("/") and not back.startswith(("//", "/\\")) else "/", 303)
     made.set_cookie(name, value, max_age=31_536_000, samesite="Lax", httponly=True)
     return cast(Response, made)
+
+
+@blp.get("/underway/<name>")
+def underway(name: str) -> Response:
+    """How far the work is that answers a form still under way, as JSON."""
+    at = service()
+    found = at.underway.done(at.shelf_id, name)
+    if found is None:
+        return Response(status=404, mimetype="application/json")
+    return Response(json.dumps({"done": found[0], "of": found[1]}), mimetype="application/json")
+
+
+@blp.post("/underway/<name>/stop")
+def stop(name: str) -> Response:
+    """Have such work end; it changes nothing then."""
+    at = service()
+    at.underway.stop(at.shelf_id, name)
+    return Response(status=204)
 
 
 @blp.get(f"{_STATIC}/<path:name>")

@@ -16,7 +16,8 @@ from api.pages.base import show, told
 from api.pages.forms import ONE, WORDS
 from api.routes.sheets import file_reply
 from api.service import service
-from catalog.bringing import Opened
+from api.underway import Stopped
+from catalog.bringing import Opened, Tell
 from catalog.cells import COLUMNS
 from catalog.own_columns import PRICE_OF_FULL, fields_of_sheet
 from catalog.sheet_files import MOST_BYTES
@@ -56,13 +57,16 @@ def bring() -> Response:
     except ThemekitError as error:
         values = {"plan": None, "endings": ",".join(ENDINGS), "before": _before()}
         return show("bring.html", 422, error=told(error, _FILE), **values)
-    if request.form.get("step") == "bring":
+    with at.underway.of(at.shelf_id, request.form.get("underway", "")[:60]) as tell:
+        if request.form.get("step") != "bring":
+            return _shown(file, data, ways, tell=tell)
         try:
-            done = bring_file(at.store, at.shelf_id, file, ways, request.form.get("shown") or "none")
+            done = bring_file(at.store, at.shelf_id, file, ways, request.form.get("shown") or "none", tell)
+        except Stopped:
+            raise
         except ThemekitError as error:
-            return _shown(file, data, ways, error)
+            return _shown(file, data, ways, error, tell)
         return show("brought.html", done=done, holds=_HOLDS)
-    return _shown(file, data, ways)
 
 
 @blp.get("/export.zip")
@@ -131,9 +135,11 @@ def _ways() -> Ways:
     return read_ways(made)
 
 
-def _shown(file: Opened, data: bytes, ways: Ways, error: ThemekitError | None = None) -> Response:
+def _shown(
+    file: Opened, data: bytes, ways: Ways, error: ThemekitError | None = None, tell: Tell | None = None
+) -> Response:
     at = service()
-    plan = try_file(at.store, at.shelf_id, file, ways)
+    plan = try_file(at.store, at.shelf_id, file, ways, tell)
     refused = None
     if error is not None and not plan["problems"]:
         # Problems of the file stand in the plan; only what else was refused is told above it.

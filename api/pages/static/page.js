@@ -162,25 +162,6 @@ for (const form of document.querySelectorAll("form.quick")) {
 for (const pick of document.querySelectorAll(".swatchrows input[type=color]")) {
   pick.addEventListener("input", () => { pick.closest("li").querySelector("[name=use]").checked = true; });
 }
-// A picture is read as soon as it is taken, and the reading can be stopped.
-for (const file of document.querySelectorAll(".photo input[type=file]")) {
-  file.addEventListener("change", () => {
-    if (!file.files.length) return;
-    const button = file.closest(".photo").querySelector("[name=read]");
-    const note = document.createElement("p");
-    note.className = "note row";
-    note.setAttribute("role", "status");
-    note.append("Reading the colours… ");
-    const stop = document.createElement("button");
-    stop.type = "button";
-    stop.textContent = "Stop";
-    stop.addEventListener("click", () => { window.stop(); file.value = ""; note.remove(); button.disabled = false; button.removeAttribute("aria-busy"); });
-    note.append(stop);
-    button.after(note);
-    file.form.requestSubmit(button);
-  });
-}
-
 // A field of colours gets a colour picker that writes into it.
 const pickers = (root) => { for (const field of root.querySelectorAll("[data-colours]")) {
   const pick = document.createElement("input");
