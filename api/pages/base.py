@@ -113,12 +113,10 @@ def _remembered(name: str, value: str) -> Response:
 
 @blp.get("/underway/<name>")
 def underway(name: str) -> Response:
-    """How far the work is that answers a form still under way, as JSON."""
+    """How far the work is that answers a form still under way, as JSON; 0 of 0 where nothing is known of it."""
     at = service()
-    found = at.underway.done(at.shelf_id, name)
-    if found is None:
-        return Response(status=404, mimetype="application/json")
-    return Response(json.dumps({"done": found[0], "of": found[1]}), mimetype="application/json")
+    done, of = at.underway.done(at.shelf_id, name) or (0, 0)
+    return Response(json.dumps({"done": done, "of": of}), mimetype="application/json")
 
 
 @blp.post("/underway/<name>/stop")

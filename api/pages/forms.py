@@ -63,15 +63,6 @@ WORDS: dict[str, tuple[str, str]] = {
     "pack_size": ("A pack holds", "in that unit"),
     "pack_price": ("Price of a pack", ""),
 }
-#: The fields of a thing's form by what problems call them.
-OF_FORM = {
-    what: FormFields(
-        "f-",
-        COLUMNS[what],
-        {WORDS[column][0]: column for column in COLUMNS[what]} | {"share": "colours", "photo": "colours"},
-    )
-    for what in ONE
-}
 _CHOICES: dict[str, tuple[str, ...]] = {
     "form": FORMS,
     "finish": FINISHES,
@@ -86,6 +77,25 @@ _FOLDED: dict[str, tuple[str, ...]] = {
     "Shape and feel": ("form", "grain_mm", "finish", "hardness"),
     "What it shows; warnings": ("motifs", "hard_small_pieces", "melts_in_heat"),
     "Weight and price": ("density_g_per_ml", "full_g", "empty_jar_g", "price_per_kg", "last_used"),
+}
+
+
+def _places(resource: str) -> list[tuple[str, str]]:
+    """The columns of a thing in the order of its form, each with the heading that it is folded under."""
+    if resource != "jars":
+        return [("", column) for column in COLUMNS[resource]]
+    folded = [(under, column) for under, columns in _FOLDED.items() for column in columns]
+    return [("", column) for column in _FIRST] + folded
+
+
+#: The fields of a thing's form by what problems call them.
+OF_FORM = {
+    what: FormFields(
+        "f-",
+        tuple(column for _, column in _places(what)),
+        {WORDS[column][0]: column for column in COLUMNS[what]} | {"share": "colours", "photo": "colours"},
+    )
+    for what in ONE
 }
 _YES_NO = ("hard_small_pieces", "melts_in_heat", "thin_parts", "natural", "window")
 _LABELS = ("allergens", "may_contain")
@@ -114,11 +124,7 @@ def fields_for(
     resource: str, record: Mapping[str, Any] | None, given: Mapping[str, Any] | None = None
 ) -> list[Field]:
     """The form of a record, or an empty one; `given` is what was typed and refused."""
-    if resource != "jars":
-        return [_field(resource, column, record, given) for column in COLUMNS[resource]]
-    places = [("", column) for column in _FIRST]
-    places += [(under, column) for under, columns in _FOLDED.items() for column in columns]
-    return [replace(_field(resource, column, record, given), under=under) for under, column in places]
+    return [replace(_field(resource, column, record, given), under=under) for under, column in _places(resource)]
 
 
 def _field(resource: str, column: str, record: Mapping[str, Any] | None, given: Mapping[str, Any] | None) -> Field:

@@ -46,7 +46,7 @@ FORMS = [
     (
         "/shelf/jars/1",
         {"name": "x", "kind": "jimmies", "colours": "#ffffff", "grain_mm": "long", "best_before": "soon"},
-        ["f-grain_mm", "f-best_before"],
+        ["f-best_before", "f-grain_mm"],
     ),
     ("/shelf/cutters/new", {"name": "x", "width_mm": "wide"}, ["f-width_mm"]),
     ("/shelf/gels/new", {"name": "x", "swatch": "reddish"}, ["f-swatch", "f-dose_g_per_100g"]),
