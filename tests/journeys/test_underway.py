@@ -1,4 +1,4 @@
-"""A photo and a large list on their way: how far they are is shown, they can be stopped, both work without script."""
+"""A photo and a large list on their way: how far they are is shown, they can be stopped, both work unscripted."""
 
 from __future__ import annotations
 

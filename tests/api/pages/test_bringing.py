@@ -33,7 +33,7 @@ def carried(answer: TestResponse) -> dict[str, str]:
         assert name, tag
         assert value, tag
         form[unescape(name[1])] = unescape(value[1])
-    for name, options in re.findall(r'<select name="([^"]*)">(.*?)</select>', page, re.DOTALL):
+    for name, options in re.findall(r'<select name="([^"]*)"[^>]*>(.*?)</select>', page, re.DOTALL):
         chosen = re.search(r'<option value="([^"]*)" selected', options)
         form[name] = unescape(chosen[1]) if chosen else ""
     return {name: value for name, value in form.items() if name not in ("back", "csrf", "eyes")}
