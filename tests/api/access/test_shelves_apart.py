@@ -143,6 +143,8 @@ def entries(ids: dict[str, list[int]], job: str) -> dict[str, list[dict[str, Any
         "GET /sign-in": [{}],
         "POST /sign-in": [{"data": {"passphrase": "none"}}],
         "POST /sign-out": [{"data": {}}],
+        "GET /underway/<name>": [{"path": "/underway/alfa"}],
+        "POST /underway/<name>/stop": [{"path": "/underway/alfa/stop", "data": {}}],
         "POST /units": [{"data": {"units": "us", "back": "/"}}],
         "GET /week": [{}],
     }  # fmt: skip
