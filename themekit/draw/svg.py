@@ -52,8 +52,14 @@ def hex_of(lab: Lab) -> str:
 
 @lru_cache(maxsize=4096)
 def shade(lab: Lab, lightness: float) -> str:
-    """Hex of a colour made lighter (above 0) or darker (below 0) by so many L* units."""
-    return lab_to_hex((min(100.0, max(0.0, lab[0] + lightness)), lab[1], lab[2]))
+    """Hex of a colour made lighter (above 0) or darker (below 0) by so many L* units.
+
+    Darker is what less light makes of it: X, Y and Z fall alike, so a* and b* fall as L* + 16
+    does (CIE 15, the cube roots of CIELAB). With them unchanged a shaded red would turn raspberry.
+    """
+    to = min(100.0, max(0.0, lab[0] + lightness))
+    less = min(1.0, (to + 16) / (lab[0] + 16))
+    return lab_to_hex((to, less * lab[1], less * lab[2]))
 
 
 def at(x: float, y: float, turn: float = 0.0, digits: int = 1) -> str:
