@@ -64,11 +64,12 @@ def over(shelves: int, asked: int = 3) -> Iterator[Row]:
 
 
 def own_gel(gel: dict[str, Any], draw: np.random.Generator) -> dict[str, Any]:
-    """A gel with its swatch a little off, but never lighter than white icing."""
+    """A gel that is a little paler than it was, so that it stays a colour that there can be."""
     if gel.get("swatch") is None:
         return gel
-    L, a, b = shifted({**gel["swatch"], "share": 1}, draw)["lab"]  # type: ignore[misc]
-    return gel | {"swatch": {"lab": [min(L, 94.0), a, b]}}
+    L, a, b = gel["swatch"]["lab"]
+    paler = draw.uniform(0.75, 0.99)
+    return gel | {"swatch": {"lab": [L, paler * a, paler * b]}}
 
 
 def resident() -> float:

@@ -68,7 +68,7 @@ class Nursery:
         return self._program.stdout.readline().strip()
 
     def close(self) -> None:
-        self._program.communicate(timeout=20)
+        self._program.communicate(timeout=60)
 
 
 @pytest.fixture(scope="module")
@@ -326,7 +326,11 @@ def test_an_upgrade_of_sqlite_that_is_killed_is_done_or_not_begun(
         folder = tmp_path / str(number)
         folder.mkdir()
         url = f"sqlite:///{shutil.copy(old, folder / 'shelf.db')}"
-        cut += kill_within(nursery, chance.uniform(0, whole), job="open", url=url)
+        if kill_within(nursery, chance.uniform(0, whole), job="open", url=url):
+            cut += 1
+        else:
+            # The machine may have been busier when it was timed.
+            whole *= 0.8
         check_copies(folder)
         check_upgraded(url)
         assert check_copies(folder) >= 1

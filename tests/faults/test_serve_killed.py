@@ -41,7 +41,7 @@ def post(address: str, body: dict[str, Any], key: str) -> dict[str, Any]:
     headers = {"Content-Type": "application/json", "Idempotency-Key": key}
     sent = Request(f"{address}/api/v1/moves", json.dumps(body).encode(), headers)
     try:
-        with urlopen(sent, timeout=20) as answer:
+        with urlopen(sent, timeout=60) as answer:
             made: dict[str, Any] = json.load(answer)
     except HTTPException as error:
         # Killed between the head of its answer and the rest.
@@ -77,7 +77,7 @@ def test_a_service_that_is_killed_has_done_all_it_acknowledged_and_nothing_twice
         except (OSError, URLError, ValueError):
             cut_off = [key]
         timer.join()
-        program.communicate(timeout=20)
+        program.communicate(timeout=60)
         assert program.returncode == -signal.SIGKILL
         again = Store(url)
         assert again.faults() == []

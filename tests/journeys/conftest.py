@@ -37,7 +37,7 @@ def serve(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[..., st
     yield serve_
     for server in servers:
         server.send_signal(signal.SIGTERM)
-        server.wait(20)
+        server.wait(60)
         assert server.stdout is not None
         server.stdout.close()
 

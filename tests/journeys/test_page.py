@@ -38,6 +38,7 @@ def test_first_visit_to_first_idea(page: Page) -> None:
     old = page.url
     page.locator("details[open] a.button").first.click()
     page.wait_for_url(lambda url: url != old)
+    expect(page.locator("main")).not_to_have_attribute("aria-busy", "true")
     after = page.locator(".parts strong").all_inner_texts()
     assert sum(a != b for a, b in zip(before, after, strict=True)) == 1, "one jar was swapped, nothing else"
     fits(page)
@@ -119,7 +120,10 @@ def test_what_she_likes_is_learned_and_can_be_forgotten(page: Page) -> None:
     page.goto("/?theme=robots")
     idea = page.locator("article.idea").first
     idea.get_by_role("button", name="I like this one").click()
-    page.locator("article.idea").nth(1).get_by_role("button", name="Pass it over").click()
+    expect(idea.get_by_text("You liked this one.")).to_be_visible()
+    other = page.locator("article.idea").nth(1)
+    other.get_by_role("button", name="Pass it over").click()
+    expect(other.get_by_text("You passed this one over.")).to_be_visible()
     expect(idea.get_by_text("You liked this one.")).to_be_visible()
     fits(page)
     page.reload()
@@ -194,7 +198,7 @@ def test_every_place_can_be_reached_by_keyboard_alone(page: Page) -> None:
     page.keyboard.press("Tab")
     assert page.evaluate("document.activeElement.textContent") == "To the content"
     page.keyboard.press("Enter")
-    assert page.evaluate("document.activeElement.id") == "main"
+    expect(page.locator("#main")).to_be_focused()
 
 
 @pytest.mark.parametrize("place", PLACES)

@@ -55,8 +55,8 @@ def test_from_the_computer_to_the_phone(browser: Browser, address: str, tmp_path
     expect(computer.get_by_role("button", name="Show grams")).to_be_visible()
     computer.get_by_role("link", name="On your phone").click()
     computer.get_by_role("button", name="Show the picture to scan").click()
-    fine(computer)
     expect(computer.locator("svg.qr")).to_be_visible()
+    fine(computer)
     link = computer.locator("main code").text_content()
     assert link is not None
     assert link.startswith(f"{address}/enter?key=")
@@ -71,6 +71,7 @@ def test_from_the_computer_to_the_phone(browser: Browser, address: str, tmp_path
     expect(phone.locator("main")).to_contain_text("used up", use_inner_text=True)
     phone.goto(f"{address}/week")
     phone.get_by_role("button", name="Sign out on this device").click()
+    expect(phone.get_by_label("Passphrase")).to_be_visible()
     phone.goto(f"{address}/week")
     expect(phone.get_by_label("Passphrase")).to_be_visible()
     fine(phone)

@@ -56,7 +56,7 @@ def test_swap_and_hold_in_place_without_a_jump(page: Page) -> None:
     assert abs(seen - at) < 2 or 0 <= seen <= page.viewport_size["height"]  # type: ignore[index]
     expect(page.locator("body > p.quiet")).to_contain_text("On the table:", use_inner_text=True)
     follow(page, "#hold-t0")
-    assert page.locator("#hold-t0").get_attribute("aria-current") == "true"
+    expect(page.locator("#hold-t0")).to_have_attribute("aria-current", "true")
     # In the picture itself: the first cup.
     follow(page, "#kit-j0")
     assert kit_in(page)["hold"] == ["j0", "t0"]
@@ -152,7 +152,7 @@ def test_a_customers_message_to_an_order(page: Page) -> None:
     page.get_by_role("button", name="Read and answer it").click()
     fields = page.locator("#corrections")
     expect(fields.get_by_label("Day")).to_have_value("2026-12-05")
-    assert fields.get_by_label("soy").is_checked()
+    expect(fields.get_by_label("soy")).to_be_checked()
     expect(fields.get_by_label("Colours not wanted")).to_have_value("pink")
     fields.get_by_label("Youngest child, years").fill("4")
     fields.get_by_label("Theme").fill("owls and moons")

@@ -104,9 +104,9 @@ def test_a_wrong_passphrase_takes_as_long_where_there_is_none() -> None:
     def least(kept: str | None) -> float:
         took = []
         for _ in range(3):
-            began = time.perf_counter()
+            began = time.process_time()
             assert not passphrase.matches(kept, "not this one, surely")
-            took.append(time.perf_counter() - began)
+            took.append(time.process_time() - began)
         return min(took)
 
     assert 0.5 < least(None) / least(hash) < 2

@@ -51,7 +51,7 @@ def held(monkeypatch: pytest.MonkeyPatch) -> Iterator[Event]:
 
 def shown(client: FlaskClient, address: str) -> str:
     """The page of a plan once it has ended."""
-    for _ in range(600):
+    for _ in range(2400):
         page = client.get(address).get_data(as_text=True)
         if "data-job" not in page:
             return page
