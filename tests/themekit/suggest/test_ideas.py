@@ -253,6 +253,14 @@ def test_ideas_that_suffice_go_first_and_unknown_amounts_after_their_equals(sugg
     assert notes == ["1 of the ideas needs more than is on hand for 12 kits."]
 
 
+@pytest.mark.parametrize("text", ["spa day", "easter", "mint chocolate"])
+def test_a_jar_of_unknown_amount_comes_after_what_is_about_as_good(suggester: Ask, text: str) -> None:
+    """The demo shelf's mint jimmies were never weighed."""
+    makes = [idea.trio.trio.makes_kits for idea in suggester(text).ideas(5).ideas]
+    assert None in makes
+    assert set(makes[makes.index(None) :]) == {None}
+
+
 @pytest.mark.parametrize("kits", [1, 8, 12])
 def test_what_makes_too_few_kits_is_left_out_where_enough_others_suffice(
     suggester: Ask, demo: Shelf, kits: int

@@ -11,9 +11,9 @@ import pytest
 from themekit.colour.difference import delta_e_2000
 from themekit.colour.space import hex_to_lab
 from themekit.suggest.ideas import Suggester
-from themekit.suggest.ties import chocolate, kin, neutral
+from themekit.suggest.ties import chocolate, kin, neutral, theme_ties
 from themekit.suggest.trios import strays
-from themekit.values import ColourShare, Jar, Shelf
+from themekit.values import Anchor, ColourShare, Jar, Shelf
 
 Ask = Callable[..., Suggester]
 Make = Callable[..., Jar]
@@ -58,12 +58,20 @@ def test_neutrals() -> None:
     plain = hex_to_lab(["#f8f6f1", "#f1e6c9", "#b7b9bd", "#f5c3cd", "#a9d3ec", "#1f1d1f", "#5a3520", "#d49a3a"])
     assert neutral(plain, np.zeros(8, bool)).tolist() == [True, True, True] + [False] * 5
     assert neutral(hex_to_lab(["#c9a24a"]), np.ones(1, bool)).all()
-    assert chocolate(hex_to_lab(["#4b2b1c", "#1f1d1f", "#b98a58", "#7b3561"])).tolist() == [
-        True,
-        False,
-        False,
-        False,
-    ]
+    brown = hex_to_lab(["#4b2b1c", "#1f1d1f", "#b98a58", "#7b3561", "#a08672"])
+    assert chocolate(brown).tolist() == [True, False, False, False, False]
+
+
+def test_every_colour_of_a_many_coloured_theme_ties_mixes_alone() -> None:
+    """What the theme leads with ties anything; the rest of a theme of few colours ties nothing."""
+    labs = hex_to_lab(["#d3262f", "#2f7fd6", "#2f7fd6"])
+    red, blue = (
+        Anchor((lab[0], lab[1], lab[2]), weight) for lab, weight in zip(labs[:2], (0.7, 0.3), strict=True)
+    )
+    mixed = np.array([False, False, True])
+    assert theme_ties(labs, mixed, (red, blue), 1.0).tolist() == [1.0, 0.0, 1.0]
+    assert theme_ties(labs, mixed, (red, blue), 0.4) == pytest.approx([1.0, 0.0, 0.4])
+    assert theme_ties(labs, mixed, (), 0.0).tolist() == [0.0, 0.0, 0.0]
 
 
 @pytest.mark.parametrize("text", FEW_COLOURED)
@@ -85,6 +93,22 @@ def test_a_stray_is_told_where_the_shelf_has_nothing_better(suggester: Ask, demo
         r == "None of the icings returns in bright blue beads: no jar left to choose from suits better all in all."
         for r in idea.trio.reasons
     )
+
+
+@pytest.mark.parametrize(
+    ("text", "name"),
+    [
+        ("octopus", "deep purple jimmies"),
+        ("seahorse", "amber sparkling sugar"),
+        ("fish", "orange nonpareils"),
+        ("red panda", "red nonpareils"),
+    ],
+)
+def test_what_the_first_idea_leaves_lying_is_in_the_second(suggester: Ask, text: str, name: str) -> None:
+    """Of each the jar in the theme's own colour, which by its score alone stays on the shelf."""
+    first, second = (idea.trio.trio.jars for idea in suggester(text).ideas(2).ideas)
+    assert name not in {j.name for j in first}
+    assert name in {j.name for j in second}
 
 
 def test_a_jar_of_the_themes_own_colour_is_in_one_of_the_first_two_ideas(
