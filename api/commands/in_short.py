@@ -152,7 +152,10 @@ def _own_cautions(one: Json, told: Sequence[Json], sheet: Paper) -> Lines:
 
 
 def _unreached(found: Sequence[Json]) -> Lines:
-    return [f"The gels cannot make the theme's {one['name']}; the nearest is {one['nearest']}." for one in found]
+    names = telling.listed(one["name"] for one in found)
+    return (
+        [f"The gels cannot quite make the theme's {names}; the nearest they make stands for it."] if found else []
+    )
 
 
 def _for_all(told: Sequence[Json], what: str, more: Sequence[str], sheet: Paper) -> Lines:

@@ -104,8 +104,9 @@ def _named(words: Sequence[Token], lookup: Lookup) -> set[int]:
         for length in range(min(lookup.longest, len(words) - at), 0, -1):
             key = tuple(stems[at : at + length])
             known = key in lookup.themes or key in lookup.things or key in lookup.colours
-            # "Thank you" is a theme only where it is all that is said.
-            polite = courtesy(words, at) >= length > 1 and alone > length + 1
+            # "Thank you" is a theme where it is all that is said, or says to whom: "thank you for our postman".
+            whom = at == 0 and words[length : length + 1] and words[length].fold == "for" and alone == len(words)
+            polite = courtesy(words, at) >= length > 1 and alone > length + 1 and not whom
             if known and not polite:
                 found.update(range(at, at + length))
                 break

@@ -30,6 +30,7 @@ def left(text: str) -> list[str]:
         ("our youngest adores frogs", ["frogs"]),
         ("How much would trains cost? Can you deliver on Friday?", ["trains"]),
         ("thank you so much for the owls, thank you", ["owls"]),
+        ("Thank you for the quick reply! Owls please", ["quick", "owls"]),
     ],
 )
 def test_courtesies_are_dropped(text: str, words: list[str]) -> None:
@@ -42,6 +43,7 @@ def test_courtesies_are_dropped(text: str, words: list[str]) -> None:
         ("thank you", "thank you"),
         ("thank you teacher", "teacher thank you"),
         ("thank you gift", "thank you"),
+        ("thank you for our postman", "thank you"),
         ("Hello spring!", "spring"),
         ("dear deer", "deer"),
         ("lazy sunday in july", "lazy sunday in july"),
