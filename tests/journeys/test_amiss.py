@@ -21,7 +21,7 @@ def test_an_order_is_mended_field_by_field(page: Page) -> None:
     page.get_by_label("Customer").fill("the orchard library")
     page.get_by_label("Price agreed").fill("eighty")
     page.get_by_label("Paid ahead").fill("some")
-    page.get_by_role("button", name="Keep").click()
+    page.get_by_role("button", name="Save").click()
     total, deposit = page.get_by_label("Price agreed"), page.get_by_label("Paid ahead")
     expect(total).to_be_focused()
     expect(total).to_have_accessible_description(re.compile("eighty – wanted: an amount from 0 to 1,000,000"))

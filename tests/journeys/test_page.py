@@ -145,7 +145,7 @@ def test_an_order_is_written_down_and_found_by_its_day(page: Page) -> None:
     page.get_by_label("Pick-up day").fill("2027-02-01")
     page.get_by_label("Price agreed").fill("80")
     page.get_by_label("Paid ahead").fill("30")
-    page.get_by_role("button", name="Keep").click()
+    page.get_by_role("button", name="Save").click()
     expect(page.locator("main")).to_contain_text("Still to pay: 50.00", use_inner_text=True)
     page.get_by_role("link", name="All orders").click()
     expect(page.get_by_text("the lighthouse school").first).to_be_visible()
