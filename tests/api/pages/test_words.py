@@ -46,7 +46,7 @@ def test_ideas_say_needs_with_names_and_what_was_understood(client: FlaskClient)
 
 def test_a_message_calls_a_field_by_its_label(client: FlaskClient) -> None:
     page = client.post("/orders", data={"total": "much"}).get_data(as_text=True)
-    assert '<span class="dim">Price agreed:</span> <strong>much</strong>' in page
+    assert '<a href="#o-total">Price agreed</a>: <strong>much</strong>' in page
 
 
 def test_guesses_names_and_what_was_left_out_are_told_plainly(client: FlaskClient) -> None:
