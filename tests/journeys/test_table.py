@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from urllib.parse import parse_qs, urlsplit
 
 import pytest
@@ -249,7 +250,9 @@ def test_the_table_works_without_script(browser: Browser, address: str, width: i
 def test_an_edited_letter_is_kept_without_script_too(open_page: Callable[..., Page]) -> None:
     page = open_page((360, 740), java_script_enabled=False)
     page.goto("/reply")
-    page.get_by_label("Their words").fill("Good day,\ncould you make 3 moon kits for 5 December?\nThe sundial society")
+    page.get_by_label("Their words").fill(
+        "Good day,\ncould you make 3 moon kits for 5 December?\nThe sundial society"
+    )
     page.get_by_role("button", name="Read and answer it").click()
     letter = page.get_by_label("Change it as you like, then copy it")
     letter.fill("Dear all,\nwith pleasure.")
