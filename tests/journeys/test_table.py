@@ -265,7 +265,7 @@ def test_an_edited_letter_is_kept_without_script_too(open_page: Callable[..., Pa
     expect(page.locator("#corrections").get_by_label("Kits", exact=True)).to_have_value("4")
     page.get_by_role("radio", name="Kit 1").check()
     page.get_by_label("Customer", exact=True).fill("the sundial society")
-    page.get_by_role("button", name="Keep the order with this kit").click()
+    page.get_by_role("button", name="Save the order with this kit").click()
     expect(page.get_by_role("heading", name="Order of the sundial society")).to_be_visible()
     expect(page.get_by_label("The letter that answered them")).to_have_value("Dear all,\nwith pleasure.")
     expect(page.get_by_label("Their words")).to_have_value(re.compile("3 moon kits"))
