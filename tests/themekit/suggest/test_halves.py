@@ -123,7 +123,7 @@ def test_beside_two_others_a_colour_foreign_to_both_is_left_out() -> None:
 def test_what_both_are_known_by_shows_either(suggester: Ask) -> None:
     """Ramadan and moons both have a navy, so gold, navy and cream show both."""
     ramadan, moon = halves(suggester("Ramadan moon").asked)
-    navy = hex_to_lab(["#1c2a55"])
+    navy = hex_to_lab(["#2d3766"])
     assert np.isfinite(ramadan.shown_by(navy)).all()
     assert np.isfinite(moon.shown_by(hex_to_lab(["#ebe4cf"]))).all()
 
