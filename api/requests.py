@@ -35,11 +35,12 @@ FIELDS = ("text", "theme", "count", "kits", "cookies", "needs", "date", "serve")
 USUAL_OFFERS = 3
 
 
-def request(store: Store, shelf_id: int, body: Any, today: date) -> Json:
+def request(store: Store, shelf_id: int, body: Any, today: date, given_alone: bool = False) -> Json:
     """Read {"text"} and answer it; kits, cookies, needs and date that are given go before what was read.
 
     With a `theme` the message counts no more: the theme is read in its place, so that what
-    was misread can be put right. Raises as `questions.ideas` does. The date read is the next
+    was misread can be put right. With `given_alone` the message's theme still counts, but of kits,
+    cookies, needs and date only what is given. Raises as `questions.ideas` does. The date read is the next
     such day from today on.
     """
     checked = Body(body, FIELDS)
@@ -50,7 +51,7 @@ def request(store: Store, shelf_id: int, body: Any, today: date) -> Json:
     checked.done()
     shelf, lexicon = store.read(shelf_id), built_in.lexicon()
     row = store.shelf_record(shelf_id)
-    asked = ask(text, shelf, lexicon, needs, kits, cookies)
+    asked = ask(text, shelf, lexicon, needs, kits, cookies, given_alone)
     dated = Dated(date.fromisoformat(given)) if given else _dated(asked, today)
     suggester = Suggester(asked, shelf, lexicon, today, Tastes(store).taste(shelf_id))
     found = suggester.ideas(count, serve)

@@ -12,6 +12,7 @@ from api.bodies import number_in
 from catalog.composition import additive
 from themekit.colour.space import lab_to_hex, parse_hex
 from themekit.errors import Problem, ThemekitError, raise_all
+from themekit.suggest.shades import sorts
 from themekit.values import Lab
 
 _COMMA = re.compile(r"[,;\n]+|\band\b", re.IGNORECASE)
@@ -90,7 +91,7 @@ def body_of(given: Corrections, colour_words: Mapping[str, Lab]) -> dict[str, An
         "use_jars": [number_in(id) for id in given.use],
         "skip_jars": [number_in(id) for id in given.skip],
         "include_colours": _colours("wanted", given.wanted, colour_words, problems),
-        "avoid_colours": _colours("unwanted", given.unwanted, colour_words, problems),
+        "avoid_colours": _unwanted(given.unwanted, colour_words, problems),
         "in_stock_only": given.stock or None,
     }
     raise_all(problems, "Some colours cannot be read.")
@@ -103,6 +104,11 @@ def theme_of(given: Corrections) -> str:
     """The theme with what is not to be shown, as a phrase that is read the same way again."""
     theme = given.theme or given.wanted
     return ", ".join([theme, *(f"no {word}" for word in _parts(given.unseen))])
+
+
+def as_read(given: Corrections, read: Corrections) -> bool:
+    """Whether theme and what is not to be shown stand as they were read, so that the message itself says them."""
+    return theme_of(given).casefold() == theme_of(read).casefold()
 
 
 def fields_of(given: Corrections) -> list[tuple[str, str]]:
@@ -121,6 +127,16 @@ def digest_of(given: Corrections) -> str:
 
 def _parts(text: str) -> list[str]:
     return [word for part in _COMMA.split(text) if (word := " ".join(part.split()))]
+
+
+def _unwanted(text: str, words: Mapping[str, Lab], problems: list[Problem]) -> list[str]:
+    """Every sort of each colour, as a message that leaves it out is read: no pink is no hot pink."""
+    found: list[str] = []
+    for word in _parts(text):
+        known = words.get(word.casefold())
+        found += [lab_to_hex(lab) for lab in sorts(word.casefold(), known, words)] if known else []
+        found += [] if known else _colours("unwanted", word, words, problems)
+    return list(dict.fromkeys(found))
 
 
 def _colours(name: str, text: str, words: Mapping[str, Lab], problems: list[Problem]) -> list[str]:

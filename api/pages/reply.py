@@ -17,6 +17,7 @@ from api.pages.corrections import (
     CORRECTED,
     SINGLE,
     Corrections,
+    as_read,
     body_of,
     digest_of,
     fields_of,
@@ -157,7 +158,10 @@ def _page(args: Any, error: ThemekitError | None = None, given: Mapping[str, str
     corrected = from_form(args) if args.get("read") else None
     try:
         body = {"text": text} | (body_of(corrected, words) if corrected else {})
-        answer = answer_request(at.store, at.shelf_id, body, at.today())
+        if corrected and as_read(corrected, from_reading(read_message(at.store, at.shelf_id, text, at.today()))):
+            # The few words of the field say less than the message does: an occasion with its age, whole names.
+            del body["theme"]
+        answer = answer_request(at.store, at.shelf_id, body, at.today(), given_alone=corrected is not None)
     except ThemekitError as wrong:
         if corrected is None and len(text) <= MAX_TEXT:
             corrected = from_reading(read_message(at.store, at.shelf_id, text, at.today()))

@@ -44,17 +44,21 @@ def ask(
     needs: Needs | None = None,
     kits: int | None = None,
     cookies: int | None = None,
+    given_alone: bool = False,
 ) -> Asked:
     """Read `text` and join what it says with the needs that were given.
 
     Lists unite, the lowest age and the strictest diet win; numbers given outright win
-    over numbers in the text. Raises `InvalidValue` for text that is too long and for
-    numbers out of range, every problem at once. Not understanding anything is no error
-    here: the reading then has no anchors.
+    over numbers in the text. With `given_alone` the text says the theme and what is not to be
+    shown, and of numbers, days and needs only what was given counts. Raises `InvalidValue`
+    for text that is too long and for numbers out of range, every problem at once. Not understanding
+    anything is no error here: the reading then has no anchors.
     """
     _check(text, kits, cookies)
     lookup = lookup_for(lexicon, shelf.themes)
     request = _as_written(read_request(text, lookup, lexicon.kinds))
+    if given_alone:
+        request = replace(request, said=[one for one in request.said if one.field == "avoid_motifs"])
     joined = _joined(needs or Needs(), request, shelf, lookup)
     reading = read_theme(text, request.rest, lookup)
     reading = without_colours(reading, [_lab(c) for c in joined.avoid_colours], AVOIDED_WITHIN)
