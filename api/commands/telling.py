@@ -14,6 +14,8 @@ from api.commands.paper import Paper
 
 Json = Mapping[str, Any]
 Lines = list[str]
+#: Gel below this per 100 g of icing is a trace: no kitchen scale weighs it.
+_TRACE_G = 0.02
 #: From these scores on a part is called by these words; where to draw the lines was judged by eye.
 _WORDS = ((0.75, "very good"), (0.6, "good"), (0.45, "fair"), (0.0, "weak"))
 
@@ -104,7 +106,12 @@ def _meant(theme: Json) -> Lines:
         out.append(f"A guess: {told}.")
     out = out or ["Nothing was understood."]
     names = people(theme)
-    return [*out, f"Taken for names: {listed(names)}."] if names else out
+    if names:
+        out.append(f"Taken for names: {listed(names)}.")
+    dates = [one["words"] for one in theme["understood"] if one["as"] == "date"]
+    if dates:
+        out.append(f"Read as the day, which ideas do not hang on: {listed(dates)}.")
+    return out
 
 
 def _as(words: str, names: Sequence[str]) -> str:
@@ -138,8 +145,14 @@ def needs_told(answer: Json, jars: Mapping[int, str]) -> Lines:
 
 def tint_told(tint: Json) -> str:
     """A tint with its recipe in g of gel per 100 g of icing."""
-    doses = ", ".join(f"{number(dose['g_per_100g'])} g {dose['gel']}" for dose in tint["recipe"])
+    doses = ", ".join(
+        _dose(number(dose["g_per_100g"]), dose["gel"], dose["g_per_100g"]) for dose in tint["recipe"]
+    )
     return f"{tint['name']}: {doses or 'no gel, the icing as it is'}"
+
+
+def _dose(told: str, gel: str, grams: float) -> str:
+    return f"{told} g {gel}" if grams >= _TRACE_G else f"a trace of {gel} ({told} g)"
 
 
 def tint_lines(tints: Sequence[Json], sheet: Paper) -> Lines:

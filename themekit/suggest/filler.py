@@ -47,6 +47,7 @@ WORDS = frozenset(
     "send bring hold hosting host join come coming leave meet keep take put pay help start starting see "
     "seeing run go goes gone move bought buy buying sell need needs needing found find know known "
     "tell told say says said else again always never often instead together every each both either whole "
+    "badly terribly awfully stain mess messy "
     "were was been am got writing thinking planning he'll she'll they'll who'll".split()
 )
 _GREETINGS = frozenset("hi hello hey dear hiya".split())

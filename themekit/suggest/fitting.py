@@ -166,8 +166,7 @@ def too_little_told(short: Sequence[Jar], kits: int) -> str:
     names = [jar.name for jar in short[:3]]
     if len(short) > 3:
         names = [*names, f"{len(short) - 3} more"]
-    hold = "holds" if len(short) == 1 else "hold"
-    return f"Left aside, for {listed(names)} {hold} too little for {kits} kit{'s' * (kits != 1)}."
+    return f"Left aside, with too little for {kits} kit{'s' * (kits != 1)}: {listed(names)}."
 
 
 def obvious(jars: Sequence[Jar], leading: Sequence[Anchor]) -> list[tuple[Jar, frozenset[int]]]:

@@ -219,7 +219,7 @@ class Suggester:
             palette,
             tuple(palette_reasons(palette, self.anchors, unreached)),
             tuple(cautions.texts(told)),
-            InShort(tuple(palette_why(palette, self.anchors)), tuple(cautions.shorts(told))),
+            InShort(tuple(palette_why(palette, self.anchors, unreached)), tuple(cautions.shorts(told))),
         )
 
     def told_trio(self, trio: Trio, palette: Palette | None, anchors: Sequence[Anchor] | None = None) -> ToldTrio:

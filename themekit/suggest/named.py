@@ -19,10 +19,12 @@ LOOSE = frozenset(("life", "moods", "seasons"))
 _FIRST_PART = 0.8
 #: Things told without "a"; common ones only.
 _UNCOUNTED = frozenset(
-    "bread bubblegum chocolate coffee corn confetti fire fog glitter grass greenery hay honey ice ivy jam lace "
-    "lava lavender lightning milk money moss music popcorn rain sand seaweed smoke snow sugar tea water wheat "
-    "wine".split()
+    "bread bubblegum chocolate coffee corn confetti fire fog frost glitter grass greenery hay honey ice ivy jam "
+    "lace lava lavender lightning milk money moss music popcorn rain sand seaweed smoke snow sugar tea water "
+    "wheat wine".split()
 )
+#: Scenes: the things of their theme show them.
+_SCENES = frozenset("space sky garden forest jungle desert beach sea ocean seaside meadow farm zoo city".split())
 #: Things of which there is one to be seen.
 _ONLY = frozenset("sea ocean beach seaside sky sun moon forest desert jungle".split())
 
@@ -94,6 +96,9 @@ def _named(several: Sequence[Understood], lookup: Lookup) -> Named | None:
     for theme in themes:
         names = {lookup.motif_key(theme.name), key_of(theme.name)}
         itself |= {lookup.motif_key(word) for word in theme.motifs} & names
+    scenes = {key_of(scene) for scene in _SCENES}
+    if themes and itself <= scenes:
+        itself = set()
     thing = bool(itself)
     if not thing:
         itself = {lookup.motif_key(word) for theme in themes for word in _first(theme)}
@@ -105,7 +110,7 @@ def _named(several: Sequence[Understood], lookup: Lookup) -> Named | None:
         name=next((name for name in told if key_of(name) == said), told[-1]),
         itself=frozenset(itself),
         further=frozenset(lookup.motif_key(word) for word in motifs) - itself,
-        firm=not any(theme.group in LOOSE for theme in themes),
+        firm=not any(theme.group in LOOSE for theme in themes) and bool(themes or itself - scenes),
         thing=thing,
     )
 

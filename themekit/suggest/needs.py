@@ -108,6 +108,8 @@ def broken(composition: Composition, needs: Needs) -> list[tuple[str, str]]:
             found.append((f"no {allergen}", f"contains {allergen}"))
         elif any(n in (composition.may_contain or ()) for n in names):
             found.append((f"no {allergen}", f"may contain {allergen}"))
+        elif composition.may_contain is None:
+            found.append((f"no {allergen}", "has no “may contain” entered"))
     for additive in needs.avoid_additives:
         if composition.additives is None:
             found.append((f"no {additive}", "has no additives entered"))

@@ -10,7 +10,7 @@ import numpy as np
 from themekit.colour.difference import delta_e_2000
 from themekit.colour.light import seen_under, smallest_difference
 from themekit.colour.scheme import scheme
-from themekit.colour.space import Floats, labs_to_hex
+from themekit.colour.space import Floats, hex_to_lab, labs_to_hex
 from themekit.make.cautions import Caution
 from themekit.make.settings.base import PRACTICE
 from themekit.suggest.cutters import Chosen
@@ -23,12 +23,14 @@ from themekit.values import Anchor, Jar, Tint
 
 #: A colour nearer than this (CIEDE2000) to an anchor or a tint is said to be of it.
 _OF = 12.0
+#: So much farther than the nearest tint, another still stands for a colour that the gels miss.
+_AS_NEAR = 6.0
 _PAIRS = ((0, 1), (0, 2), (1, 2))
 
 
 def palette_reasons(palette: Palette, anchors: Sequence[Anchor], unreached: Sequence[Unreached] = ()) -> list[str]:
     """Reasons for three tints, the theme first."""
-    out = _theme_reason(palette.tints, anchors)
+    out = _theme_reason(palette.tints, anchors, unreached)
     out.append(_lightness_reason(palette.tints))
     out.append(_relation(palette.labs))
     out.append(_nearest_pair(palette))
@@ -44,9 +46,9 @@ def palette_reasons(palette: Palette, anchors: Sequence[Anchor], unreached: Sequ
     return out
 
 
-def palette_why(palette: Palette, anchors: Sequence[Anchor]) -> list[str]:
+def palette_why(palette: Palette, anchors: Sequence[Anchor], unreached: Sequence[Unreached] = ()) -> list[str]:
     """The telling part of the reasons: what of the theme the tints show, and whether writing stays legible."""
-    return [*_theme_reason(palette.tints, anchors), _lightness_reason(palette.tints)]
+    return [*_theme_reason(palette.tints, anchors, unreached), _lightness_reason(palette.tints)]
 
 
 def light_reason(palette: Palette, light: str) -> str:
@@ -58,16 +60,22 @@ def light_reason(palette: Palette, light: str) -> str:
     return f"Under a {light}: {hexes}; {differ}."
 
 
-def _theme_reason(tints: Sequence[Tint], anchors: Sequence[Anchor]) -> list[str]:
+def _theme_reason(
+    tints: Sequence[Tint], anchors: Sequence[Anchor], unreached: Sequence[Unreached] = ()
+) -> list[str]:
     if not anchors:
         return []
     labs = np.array([a.lab for a in anchors])
     by_source: dict[str, list[str]] = {}
     strangers: list[str] = []
+    instead: list[str] = []
     for tint in tints:
         distance = delta_e_2000(labs, tint.lab)
         at = int(np.argmin(distance))
-        if distance[at] <= _OF:
+        missed = [miss.name for miss in unreached if _stands_for(tint, miss)]
+        if missed:
+            instead.append(f"{tint.name.capitalize()} stands for {listed(missed)}, which your gels do not reach.")
+        elif distance[at] <= _OF:
             by_source.setdefault(anchors[at].source, []).append(tint.name)
         else:
             strangers.append(tint.name)
@@ -79,6 +87,7 @@ def _theme_reason(tints: Sequence[Tint], anchors: Sequence[Anchor]) -> list[str]
         if source not in asked:
             told = "are colours" if len(set(names)) > 1 else "is a colour"
             out.append(f"{listed(names).capitalize()} {told} of “{source}”.")
+    out += instead
     if strangers:
         told = (
             "are not of the theme itself; they set"
@@ -87,6 +96,11 @@ def _theme_reason(tints: Sequence[Tint], anchors: Sequence[Anchor]) -> list[str]
         )
         out.append(f"{listed(strangers).capitalize()} {told} the others off.")
     return out
+
+
+def _stands_for(tint: Tint, miss: Unreached) -> bool:
+    """Whether a tint lies about as near to a colour that the gels miss as they come."""
+    return float(delta_e_2000(hex_to_lab(miss.hex), np.asarray(tint.lab))) <= miss.delta_e + _AS_NEAR
 
 
 def _lightness_reason(tints: Sequence[Tint]) -> str:
