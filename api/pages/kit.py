@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import re
 import secrets
 from collections.abc import Mapping, Sequence
@@ -147,6 +148,8 @@ def table_values(table: Table, prefix: str = "kit", touch: bool = True) -> dict[
         "fields": [(name, value) for name, value in fields_of(laid) if name not in ("kits", "s", "hold")],
         "typed_below": ("name", "due", "order", "customer"),
         "held": sorted(laid.held),
+        # What is typed below is of this very kit; to hold a part changes nothing of it.
+        "of": hashlib.sha256(query_of(replace(laid, held=frozenset(), seen=())).encode()).hexdigest()[:20],
         "idea": table.idea,
         "picture": picture_of(table.kit, prefix, "The kit from above", holds),
         "plane": Markup(palette_chart(table.kit.tints, [t.jar for t in table.kit.toppings], f"{prefix}p")),

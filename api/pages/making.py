@@ -29,6 +29,7 @@ _FILLED = "Some colours, jars or cutters were missing: what lies here now was fi
 #: Fields of the form that are none of the kit's.
 _FIELDS = (
     "key", "name", "due", "order", "customer", "contact", "promise", "back", "late", "said", "know", "dayless",
+    "of",
 )  # fmt: skip
 
 

@@ -166,8 +166,9 @@ def _page(args: Any, error: ThemekitError | None = None, given: Mapping[str, str
         if corrected is None and len(text) <= MAX_TEXT:
             corrected = from_reading(read_message(at.store, at.shelf_id, text, at.today()))
         return show(
-            "reply.html", 422, error=told(wrong, _form(corrected)), fields=corrected, jars=_jars(), **values
-        )
+            "reply.html", 422, error=told(wrong, _form(corrected)), fields=corrected, jars=_jars(),
+            of=_of(values, corrected), **values,
+        )  # fmt: skip
     if corrected is None:
         corrected = from_reading(answer)
     values |= {
@@ -177,6 +178,7 @@ def _page(args: Any, error: ThemekitError | None = None, given: Mapping[str, str
         "worked": hashlib.sha256(" ".join(answer["reply"].split()).encode()).hexdigest(),
         "jars": _jars(),
         "answer": answer,
+        "of": _of(values, corrected),
     }
     values["shown"] = _kits(answer, corrected)
     order = values["order"]
@@ -191,6 +193,13 @@ def _page(args: Any, error: ThemekitError | None = None, given: Mapping[str, str
     if error is not None:
         values |= {"error": told(error, _form(corrected)), "short": getattr(error, "short", [])}
     return show("reply.html", 200 if error is None else 422, **values)
+
+
+def _of(values: Mapping[str, Any], corrected: Corrections | None) -> str:
+    """What tells one message's answer from another's, by what was put right and the order that it is added to."""
+    order = values["order"]["id"] if values["order"] else values["another"]
+    told = repr((values["text"], order, digest_of(corrected) if corrected else ""))
+    return hashlib.sha256(told.encode()).hexdigest()[:20]
 
 
 def _form(corrected: Corrections | None) -> FormFields:

@@ -31,15 +31,18 @@ document.addEventListener("submit", (event) => {
 // the same form sent twice.
 const drafts = (() => { try { sessionStorage.length; return sessionStorage; } catch { return null; } })();
 const ORIGIN = ["version", "was", "were", "colours", "key"];
-const kept = (field) => field.name && !field.disabled && (field.type !== "hidden" || ORIGIN.includes(field.name)) && !["password", "file", "submit", "button"].includes(field.type);
-const keyOf = (form) => `draft:${location.pathname}:${form.getAttribute("action") || ""}:${form.id}`;
+// A letter is kept by its message, below.
+const kept = (field) => field.name && !field.disabled && (field.type !== "hidden" || ORIGIN.includes(field.name)) && !["password", "file", "submit", "button"].includes(field.type) && !field.dataset.letter;
+// What a form is of, such as one kit, is told by data-of: a draft is for that alone.
+const keyOf = (form) => `draft:${location.pathname}:${form.getAttribute("action") || ""}:${form.id}:${form.dataset.of || ""}`;
 const valuesOf = (form) => [...form.elements].filter(kept).map((f) => [f.name, f.type === "checkbox" || f.type === "radio" ? (f.checked ? f.value : null) : f.type === "select-multiple" ? null : f.value]);
-const fill = (form, values) => [...form.elements].filter(kept).forEach((field, i) => {
-  if (!values[i] || values[i][0] !== field.name) return;
+const fill = (form, values, seen = false) => [...form.elements].filter(kept).forEach((field, i) => {
+  if (!values[i] || values[i][0] !== field.name || (seen && field.type === "hidden")) return;
   const value = values[i][1];
-  if (field.type === "checkbox" || field.type === "radio") field.checked = value !== null;
+  if (field.type === "checkbox" || field.type === "radio") field.checked = value === field.value;
   else if (value !== null) field.value = value;
 });
+const letGo = (key) => { drafts.removeItem(key); drafts.removeItem(`brought:${key}`); };
 const refused = () => document.querySelector("main [role=alert]");
 // A draft that was sent is let go once its answer came: a page that this form led to. Coming back, loading the form
 // again or going elsewhere is no answer.
@@ -48,18 +51,23 @@ const sent = JSON.parse(drafts?.getItem("sent") || "null");
 if (sent) {
   const way = performance.getEntriesByType("navigation")[0]?.type;
   const led = document.referrer.split("#")[0] === sent.from && (way === "navigate" || here !== sent.from);
-  if (led && !refused()) drafts.removeItem(sent.key);
+  if (led && !refused()) letGo(sent.key);
   drafts.removeItem("sent");
 }
 addEventListener("pageshow", (event) => { if (event.persisted) drafts?.removeItem("sent"); });
-for (const form of document.querySelectorAll("form[data-draft], form:has([data-keep]), form[method=post].card")) {
+const keepDrafts = (root) => { for (const form of root.querySelectorAll("form[data-draft], form:has([data-keep]), form[method=post].card")) {
   if (!drafts) break;
   const key = keyOf(form);
   const stored = JSON.parse(drafts.getItem(key) || "null");
   const fresh = valuesOf(form);
-  // What the server sent back goes first: a form that was refused is not filled over.
-  if (stored && !refused() && JSON.stringify(stored) !== JSON.stringify(fresh)) {
-    fill(form, stored);
+  // What the server sent back goes first: a form that was refused is not filled over. What was brought back into it
+  // before it was sent still stands there, and is told as long as it does.
+  const before = refused() ? JSON.parse(drafts.getItem(`brought:${key}`) || "null") : stored && JSON.stringify(stored) !== JSON.stringify(fresh) ? fresh : null;
+  if (before) {
+    if (!refused()) {
+      fill(form, stored);
+      drafts.setItem(`brought:${key}`, JSON.stringify(fresh));
+    }
     const note = document.createElement("p");
     note.className = "note row";
     note.setAttribute("role", "status");
@@ -67,13 +75,16 @@ for (const form of document.querySelectorAll("form[data-draft], form:has([data-k
     const drop = document.createElement("button");
     drop.type = "button";
     drop.textContent = "Start afresh";
-    drop.addEventListener("click", () => { fill(form, fresh); drafts.removeItem(key); note.remove(); });
+    drop.addEventListener("click", () => { fill(form, before, refused()); letGo(key); note.remove(); });
     note.append(drop);
     form.before(note);
   }
   form.addEventListener("input", () => drafts.setItem(key, JSON.stringify(valuesOf(form))));
-  form.addEventListener("submit", () => drafts.setItem("sent", JSON.stringify({ key, from: here })));
-}
+  // A step on the way keeps the draft of the place that it left.
+  form.addEventListener("submit", (event) => { if (event.submitter?.name !== "step") drafts.setItem("sent", JSON.stringify({ key, from: here })); });
+} };
+keepDrafts(document);
+document.addEventListener("laid", (event) => keepDrafts(event.detail));
 
 // A form's own key goes with its place in the browser's history, so that coming back and sending it again is known
 // as the same form and makes nothing twice.
@@ -179,6 +190,16 @@ const pickers = (root) => { for (const field of root.querySelectorAll("[data-col
 pickers(document);
 // The table lays its main part anew in place.
 document.addEventListener("laid", (event) => pickers(event.detail));
+
+// A link that lays a kit out takes along the name that stands in its field.
+document.addEventListener("click", (event) => {
+  const link = event.target.closest("a[data-along]");
+  const field = link && document.getElementById(link.dataset.along);
+  if (!field) return;
+  const to = new URL(link.href);
+  if (field.value.trim()) to.searchParams.set("customer", field.value.trim()); else to.searchParams.delete("customer");
+  link.href = to.href;
+});
 
 // A text to send can be copied with one tap.
 for (const area of document.querySelectorAll("[data-copy]")) {

@@ -47,11 +47,12 @@ async function go(address, { push = true, from = document.activeElement, spot = 
   shown = reached.pathname + reached.search;
   if (push) history.pushState(null, "", shown);
   for (const one of open) { const again = document.getElementById(one); if (again) again.open = true; }
+  document.dispatchEvent(new CustomEvent("laid", { detail: main }));
   for (const [name, value] of kept) {
     const field = main.querySelector(`#make [name="${name}"]`);
     if (field) field.value = value;
   }
-  document.dispatchEvent(new CustomEvent("laid", { detail: main }));
+  if (kept.length) main.querySelector("#make")?.dispatchEvent(new Event("input"));
   const same = document.getElementById(id) || document.getElementById(spot) || (id || spot ? document.getElementById("anew") : null);
   if (same) {
     same.focus({ preventScroll: true });
