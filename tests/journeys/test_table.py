@@ -218,7 +218,7 @@ def test_two_tabs_do_not_overwrite_each_other(page: Page) -> None:
     page.get_by_label("Keep mine: from this tab").check()
     page.get_by_role("button", name="Keep what is chosen").click()
     expect(page.get_by_label("Note")).to_have_value("from this tab")
-    expect(page.get_by_label("Price agreed")).to_have_value("40.0")
+    expect(page.get_by_label("Price agreed")).to_have_value("40.00")
 
 
 @pytest.mark.parametrize("width", [1200])
