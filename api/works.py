@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import fields, is_dataclass
+from dataclasses import fields, is_dataclass, replace
 from datetime import date
 from decimal import Decimal
 from functools import lru_cache
-from typing import Any
+from typing import Any, cast
 
 from api.bodies import NEEDS, Body
 from catalog import lexicon as built_in
 from catalog.batch_kit import gone, kit_of
 from catalog.batches import Batches
 from catalog.lexicon.label_rules import label_rules
+from catalog.orders import Orders
 from catalog.rows import Record
 from catalog.store import Store
 from catalog.taste import Tastes
+from themekit.colour.names import names_of
+from themekit.colour.space import hex_to_lab
 from themekit.errors import raise_all
 from themekit.make.kit import Order
 from themekit.make.settings import Settings, checked
@@ -92,15 +95,56 @@ def needs_body(needs: Needs) -> Json:
     }
 
 
+#: The needs that a customer asks for; the others say how she herself wants a kit chosen.
+ASKED = ("avoid_allergens", "avoid_additives", "youngest_age", "diet", "avoid_colours")
+
+
+def asked_for(needs: Needs) -> Json:
+    """Of all needs those that a customer asked for, as an order keeps them."""
+    return {name: value for name, value in needs_body(needs).items() if name in ASKED}
+
+
+def joined(one: Needs, other: Needs) -> Needs:
+    """Both needs together: whatever either keeps out, the younger age, the stricter diet."""
+    ages = [age for age in (one.youngest_age, other.youngest_age) if age is not None]
+    diets = [diet for diet in ("vegan", "vegetarian") if diet in (one.diet, other.diet)]
+    several = {
+        name: tuple(dict.fromkeys((*getattr(one, name), *getattr(other, name))))
+        for name in NEEDS
+        if isinstance(getattr(one, name), tuple)
+    }
+    return replace(
+        one,
+        **cast(Any, several),
+        youngest_age=min(ages, default=None),
+        diet=cast(Any, diets[0] if diets else None),
+        in_stock_only=one.in_stock_only or other.in_stock_only,
+    )
+
+
+def needs_of_order(store: Store, shelf_id: int, order: int | None) -> Needs:
+    """What goes with an order as needs; none without an order."""
+    return Needs() if order is None else needs_of({"needs": Orders(store).asked(shelf_id, order)})
+
+
 def work_of(store: Store, shelf_id: int, batch: Record, today: date) -> Work:
-    """Everything that follows from a batch. Raises `InvalidValue` where it cannot be worked out."""
+    """Everything that follows from a batch, under its needs and its order's.
+
+    Raises `InvalidValue` where it cannot be worked out.
+    """
     shelf, record = store.read(shelf_id), store.shelf_record(shelf_id)
     order = order_of(batch, shelf, record["settings"])
     held = {(line["of"], line["item"]): line["held"] for line in batch["stock"]}
     rules = label_rules(order.settings.label.jurisdiction)
-    basis = Basis(shelf, built_in.lexicon().staples, rules, record["currency"] or "", held)
+    basis = Basis(shelf, built_in.lexicon().staples, rules, record["currency"] or "", held, colour_word)
+    needs = joined(needs_of(batch), needs_of_order(store, shelf_id, batch["order"]))
     due = batch["due"] and date.fromisoformat(batch["due"])
-    return work(order, basis, needs_of(batch), due or None, today)
+    return work(order, basis, needs, due or None, today)
+
+
+def colour_word(hex_: str) -> str:
+    """The plain word for a colour."""
+    return names_of(built_in.lexicon().colour_basics).nearest(hex_to_lab(hex_))[0]
 
 
 def work_json(store: Store, shelf_id: int, batch: Record, today: date, parts: Sequence[str] = PARTS) -> Json:

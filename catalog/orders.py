@@ -26,7 +26,7 @@ from catalog.store import MOST_PER_PAGE, Rows, Store
 from catalog.tables import JarTable
 from themekit.errors import Problem, raise_all
 
-FIELDS = ("customer", "contact", "due", "time", "total", "deposit", "paid", "note", "said", "letter")
+FIELDS = ("customer", "contact", "due", "time", "total", "deposit", "paid", "note", "said", "letter", "needs")
 _SET_BY_STORE = ("id", "version", "balance", "batches", "before")
 # Of these a wrong value can be repeated in a problem.
 _PLAIN = ("due", "time", "total", "deposit", "paid", "page", "page_size")
@@ -70,6 +70,12 @@ class Orders:
         with self._store.reading() as session:
             return _row(session, _find(session, shelf_id, id))
 
+    def asked(self, shelf_id: int, id: int) -> Record:
+        """The needs that go with an order; none where there is no such order."""
+        its = (OrderTable.shelf_id == shelf_id, OrderTable.id == id, OrderTable.archived_at.is_(None))
+        with self._store.reading() as session:
+            return (session.scalar(select(OrderTable.needs).where(*its)) if possible(id) else None) or {}
+
     def create(self, shelf_id: int, body: Any, key: str | None = None) -> Record:
         """Keep a new order. Raises `InvalidValue` with every problem.
 
@@ -93,13 +99,16 @@ class Orders:
             check_fresh(order, version)
             clean, problems = check_order(changes, _as_entered(order))
             raise_all(problems, "The order cannot be changed.")
-            if clean != _as_entered(order):
+            old = _as_entered(order)
+            if clean != old:
                 _put(order, clean)
+                if clean["needs"] != old["needs"]:
+                    _loosen(session, order, old["needs"], clean["needs"])
                 session.flush()
             return _row(session, order)
 
     def remove(self, shelf_id: int, id: int, version: int | None = None) -> None:
-        """Take an order off the list and erase name, contact, note, words and letter; its batches stay."""
+        """Take an order off the list and erase name, contact, note, words, letter and needs; its batches stay."""
         with self._store.writing(shelf_id) as (session, _):
             order = _find(session, shelf_id, id)
             check_fresh(order, version)
@@ -220,6 +229,7 @@ def check_order(body: Any, old: Record | None = None) -> tuple[Record, list[Prob
         "note": checks.text("note", given.get("note"), longest=2000, lines=True),
         "said": checks.text("said", given.get("said"), longest=4000, lines=True),
         "letter": checks.text("letter", given.get("letter"), longest=20_000, lines=True),
+        "needs": _needs(checks, given.get("needs")),
     }
     if clean["time"] and not re.fullmatch(r"([01]\d|2[0-3]):[0-5]\d", clean["time"]):
         checks.wrong("time", clean["time"], "a time of day as HH:MM, such as 15:30")
@@ -228,6 +238,44 @@ def check_order(body: Any, old: Record | None = None) -> tuple[Record, list[Prob
             "deposit", clean["deposit"], f"at most the total, {clean['total']}", "Correct one of the two."
         )
     return clean, _untold(checks.problems)
+
+
+def _needs(checks: Checks, needs: Any) -> Record:
+    """What was asked for; whoever takes it from a person checks each need."""
+    if needs is not None and not isinstance(needs, Mapping):
+        checks.wrong("needs", None, "an object, as POST /api/v1/ideas takes it", "Send an object.")
+        needs = None
+    return dict(needs or {})
+
+
+def loosened(own: Mapping[str, Any], old: Mapping[str, Any], new: Mapping[str, Any]) -> Record:
+    """A batch's own needs without those that it had of its order, and that the order has no more."""
+    left = dict(own)
+    for name, before in old.items():
+        after = new.get(name)
+        if isinstance(before, list) and isinstance(left.get(name), list):
+            gone = [one for one in before if one not in (after or [])]
+            left[name] = [one for one in left[name] if one not in gone]
+        elif left.get(name) == before and after != before:
+            left[name] = None
+        if left.get(name) in (None, []):
+            left.pop(name, None)
+    return left
+
+
+def _loosen(session: Session, order: OrderTable, old: Record, new: Record) -> None:
+    """Take what is asked for no more from the needs of the order's batches that are still to be made."""
+    its = (
+        BatchTable.shelf_id == order.shelf_id,
+        BatchTable.order_id == order.id,
+        BatchTable.archived_at.is_(None),
+    )
+    open_ = BatchTable.state.in_(("sketched", "promised"))
+    for batch in session.scalars(select(BatchTable).where(*its, open_)):
+        needs = loosened(batch.needs or {}, old, new)
+        if needs != (batch.needs or {}):
+            batch.needs = needs
+            batch.version += 1
 
 
 def _untold(problems: Sequence[Problem]) -> list[Problem]:
@@ -243,6 +291,7 @@ def _untold(problems: Sequence[Problem]) -> list[Problem]:
 def _erase(session: Session, shelf_id: int, orders: Sequence[OrderTable]) -> None:
     for order in orders:
         order.customer = order.customer_key = order.contact = order.note = order.said = order.letter = None
+        order.needs = None
         order.version += 1
     forget(session, shelf_id, "order_id", [order.id for order in orders])
 
@@ -252,7 +301,7 @@ def _put(order: OrderTable, clean: Record) -> None:
     order.customer_key = clean["customer"] and name_key(clean["customer"])
     order.due = clean["due"] and date.fromisoformat(clean["due"])
     order.time, order.paid, order.note, order.said = clean["time"], clean["paid"], clean["note"], clean["said"]
-    order.letter = clean["letter"]
+    order.letter, order.needs = clean["letter"], clean["needs"] or None
     order.total_micro, order.deposit_micro = _micro(clean["total"]), _micro(clean["deposit"])
     order.version += 1
 
@@ -274,6 +323,7 @@ def _as_entered(order: OrderTable) -> Record:
         "note": order.note,
         "said": order.said,
         "letter": order.letter,
+        "needs": order.needs or {},
     }
 
 

@@ -81,6 +81,7 @@ class OrderTable(Base):
     note: Mapped[str | None] = mapped_column(String(2000))
     said: Mapped[str | None] = mapped_column(String(4000))
     letter: Mapped[str | None] = mapped_column(String(20000))
+    needs: Mapped[dict[str, Any] | None] = mapped_column(_JSON)
 
 
 class BatchTable(Base):

@@ -38,6 +38,7 @@ from themekit.colour.space import hex_to_lab
 from themekit.errors import ThemekitError
 from themekit.suggest.draft import guessed
 from themekit.suggest.left_out import left_out
+from themekit.values import ALLERGENS
 
 _HERE = files(__package__)
 #: Places in the order of the navigation: address, word, what one finds there.
@@ -87,7 +88,9 @@ def register(app: Flask) -> None:
     app.jinja_env.filters.update(
         cautions=cautions, figure=figure, need=need_in_words, left_out=left_out, guessed=guessed, mending=mending
     )
-    app.jinja_env.globals.update(swatch=swatch, amiss=amiss, marks=marks, places=PLACES, version=__version__)
+    app.jinja_env.globals.update(
+        swatch=swatch, amiss=amiss, marks=marks, places=PLACES, version=__version__, allergens=ALLERGENS
+    )
 
 
 @blp.post("/units")

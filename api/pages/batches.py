@@ -15,7 +15,7 @@ from api.pages.amiss import NO_FORM, FormFields
 from api.pages.base import local, show, told
 from api.pages.kit import open_orders
 from api.pages.kit_address import address_of_batch
-from api.pages.making import to, whole
+from api.pages.making import not_kept, to, whole
 from api.pages.pictures import picture_of
 from api.pages.twice import both_shown, step_overtaken, version_in_form
 from api.service import service
@@ -23,7 +23,7 @@ from api.works import PARTS, plain, work_of
 from catalog.errors import StaleVersion
 from catalog.rows import Record
 from catalog.stock_tables import OUTCOMES
-from themekit.errors import InvalidValue, Problem, ThemekitError
+from themekit.errors import InvalidValue, Problem, ThemekitError, raise_all
 from themekit.make.layout_picture import layout_svg
 
 blp = Blueprint("batches_page", __name__, url_prefix="/batches")
@@ -35,7 +35,7 @@ STEPS: dict[str, tuple[str, tuple[str, ...]]] = {
     "drop": ("Drop it: let the stock go", ("sketched", "promised")),
 }
 #: What is ticked where a promise may be a slip.
-KNOWN = "I know that this kit does not keep what was asked"
+KNOWN = "I know that this kit does not keep what was asked: promise it all the same"
 DAYLESS = "no day yet"
 _TICKS = ("know", "dayless", "early")
 #: So long before its day nothing is packed unasked.
@@ -43,7 +43,7 @@ _EARLY = timedelta(days=7)
 _ENDED = ("packed", *OUTCOMES)
 #: What can be typed of a batch, and what is told of it where a step came too late.
 WORDS = {"name": "Name", "kits": "Kits", "due": "Pick-up day", "order": "For the order", "note": "Note"}
-_CHANGE = FormFields("b-", tuple(WORDS))
+_CHANGE = FormFields("b-", (*WORDS, "know"))
 _END = FormFields("e-", OUTCOMES, {"outcome": OUTCOMES[0]})
 _SEEN = WORDS | {
     "state": "State",
@@ -153,6 +153,7 @@ def change(id: int) -> Response:
     if not given["name"]:
         changes["name"] = ""
     try:
+        _joins(id, changes["order"])
         at.batches.change(at.shelf_id, id, changes, version_in_form())
     except StaleVersion:
         row = at.batches.get(at.shelf_id, id)
@@ -162,6 +163,20 @@ def change(id: int) -> Response:
     except ThemekitError as error:
         return _shown(id, error, given, _CHANGE)
     return to(f"/batches/{id}")
+
+
+def _joins(id: int, order: Any) -> None:
+    """Raise `InvalidValue` for a batch that joins an order and breaks what goes with it, unless that is meant."""
+    at = service()
+    row = at.batches.get(at.shelf_id, id)
+    if order is None or order == row["order"] or row["version"] != version_in_form() or request.form.get("know"):
+        return
+    if not isinstance(order, int) or row["state"] not in ("sketched", "promised"):
+        return
+    breaks: Sequence[str] = ()
+    with suppress(ThemekitError):  # what cannot be worked out is told by the page
+        breaks = work_of(at.store, at.shelf_id, {**row, "order": order}, at.today()).breaks
+    raise_all(not_kept(breaks), "It has not joined the order yet.")
 
 
 @blp.post("/<int:id>/end")
@@ -220,6 +235,7 @@ def _shown(
         "ended": row["state"] in _ENDED,
         "given": {**typed_of(row), **{w: str(n) for w, n in row["outcome"].items()}, **(given or {})},
         "typed": form is _CHANGE,
+        "ask": form is _CHANGE and any(problem.field == "know" for problem in (error.problems if error else ())),
         "was": json.dumps(typed_of(row)),
         "seen": json.dumps(seen_of(row)),
         "orders": open_orders(),

@@ -70,6 +70,21 @@ def from_reading(told: Mapping[str, Any]) -> Corrections:
     )
 
 
+def with_needs(given: Corrections, needs: Mapping[str, Any]) -> Corrections:
+    """The fields with what an order asks for beside them."""
+    ages = [age for age in (given.age, str(needs.get("youngest_age") or "")) if age.isdigit()]
+    diets = [diet for diet in ("vegan", "vegetarian") if diet in (given.diet, needs.get("diet"))]
+    unwanted = [given.unwanted, *needs.get("avoid_colours", ())]
+    return replace(
+        given,
+        age=min(ages, key=int, default=""),
+        diet=diets[0] if diets else "",
+        unwanted=", ".join(filter(None, unwanted)),
+        additives=", ".join(filter(None, [given.additives, *needs.get("avoid_additives", ())])),
+        avoid=tuple(dict.fromkeys((*given.avoid, *needs.get("avoid_allergens", ())))),
+    )
+
+
 def from_form(form: Any) -> Corrections:
     """The fields as they were sent."""
     single = {name: " ".join(form.get(name, "").split()) for name in SINGLE}

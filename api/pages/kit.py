@@ -15,6 +15,7 @@ from markupsafe import Markup
 from api.choices import FURTHER
 from api.pages import eyes
 from api.pages.amiss import FormFields
+from api.pages.asked import under_its_order
 from api.pages.base import show, told
 from api.pages.kit_address import (
     Read,
@@ -34,7 +35,7 @@ from api.pages.taste import said_of_table
 from api.service import service
 from api.tables import MISSED, Laid, Table, judged, spread
 from api.tables_anew import laid_anew
-from api.works import plain, settings_of
+from api.works import colour_word, plain, settings_of
 from catalog import lexicon as built_in
 from catalog.lexicon.label_rules import label_rules
 from catalog.rows import Record
@@ -67,7 +68,7 @@ def kit() -> Response:
     at, words = service(), built_in.lexicon().colour_words
     args = request.args
     try:
-        read = laid_of(args, words, _MORE)
+        read = under_its_order(laid_of(args, words, _MORE))
         over, pick = False, args.get("pick", "")
         if args.get("take"):
             on = spread(at.store, at.shelf_id, read.laid, at.today())
@@ -207,7 +208,7 @@ def worked(table: Table) -> Work:
     record = at.store.shelf_record(at.shelf_id)
     order = Order(table.kit, table.laid.kits, settings_of(record["settings"], None))
     rules = label_rules(order.settings.label.jurisdiction)
-    basis = Basis(table.shelf, built_in.lexicon().staples, rules, record["currency"] or "")
+    basis = Basis(table.shelf, built_in.lexicon().staples, rules, record["currency"] or "", None, colour_word)
     return work(order, basis, table.needs)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import asdict, replace
 from datetime import date
 from typing import Any
@@ -10,12 +11,13 @@ from typing import Any
 from flask import Blueprint, Response, redirect, request
 
 from api.pages.answering import form_stands_at
+from api.pages.asked import under_its_order
 from api.pages.base import show, told
 from api.pages.kit import kit_page, open_orders, worked
 from api.pages.kit_address import address, laid_of
 from api.service import service
 from api.tables import Table, judged
-from api.works import needs_body, settings_of
+from api.works import asked_for, needs_body, settings_of
 from catalog import lexicon as built_in
 from catalog.once import LONGEST_KEY
 from catalog.ordered import order_with_batch
@@ -47,7 +49,7 @@ def make() -> Response:
     """Keep a batch of a kit as a sketch, or promise it at once; a form sent twice makes one batch."""
     form, at = request.form, service()
     try:
-        read = laid_of(form, built_in.lexicon().colour_words, _FIELDS)
+        read = under_its_order(laid_of(form, built_in.lexicon().colour_words, _FIELDS))
         form_stands_at(address(read.laid))
         table = judged(at.store, at.shelf_id, read.laid, at.today())
     except ThemekitError as error:
@@ -59,9 +61,10 @@ def make() -> Response:
         # A batch of other things than were asked for is never made unseen.
         return kit_page(table, replace(read, told=(*read.told, *filled)), given=given)
     try:
-        if form.get("promise"):
-            _surely(table, given)
-        made = keep(table, given, order_of_form(given), bool(form.get("promise")), key_of_form(given["key"]))
+        _surely(table, given, bool(form.get("promise")))
+        made = keep(
+            table, given, order_of_form(given, table), bool(form.get("promise")), key_of_form(given["key"])
+        )
     except ThemekitError as error:
         if isinstance(error, TooLate):
             given["late"] = error.due
@@ -78,15 +81,24 @@ def day_said(batch: Record, dayless: str) -> None:
         raise InvalidValue("Nothing was promised yet.", [problem])
 
 
-def _surely(table: Table, given: Record) -> None:
-    """Raise `InvalidValue` for a promise that may be a slip and was not said to be meant."""
+def _surely(table: Table, given: Record, promised: bool) -> None:
+    """Raise `InvalidValue` for what may be a slip and was not said to be meant.
+
+    A promise without a day, and a kit that is promised or joins an order and breaks a need.
+    """
     problems = []
-    if not given["due"] and not given["dayless"]:
+    if promised and not given["due"] and not given["dayless"]:
         problems.append(Problem("due", None, "the day", "Write the day, or tick “no day yet”."))
-    if not given["know"] and worked(table).breaks:
-        hint = "Change it, or tick “I know” and promise it again."
-        problems.append(Problem("know", None, "", f"This kit does not keep what was asked. {hint}"))
-    raise_all(problems, "Nothing was promised yet.")
+    if (promised or given["order"] not in ("", "new")) and not given["know"]:
+        problems += not_kept(worked(table).breaks)
+    raise_all(problems, "Nothing was promised yet." if promised else "Nothing is kept yet.")
+
+
+def not_kept(breaks: Sequence[str]) -> list[Problem]:
+    """A problem that names what breaks which need; none where nothing does."""
+    hint = "Change it, or tick “I know” and send it again."
+    told = f"This kit does not keep what was asked. {' '.join(breaks)} {hint}"
+    return [Problem("know", None, "", told)] if breaks else []
 
 
 def keep(
@@ -132,7 +144,7 @@ def _in_time(table: Table, given: Record, number: str) -> None:
         raise TooLate(late, due)
 
 
-def order_of_form(given: Record) -> Record | None:
+def order_of_form(given: Record, table: Table) -> Record | None:
     """The new order that a form asks for, None where it asks for none."""
     if given.get("order") != "new":
         return None
@@ -140,7 +152,7 @@ def order_of_form(given: Record) -> Record | None:
     if order["customer"] is None:
         problem = Problem("customer", None, "who the new order is for", "Write a name, or choose no order.")
         raise InvalidValue("The new order has no name.", [problem])
-    return order
+    return order | {"needs": asked_for(table.needs)}
 
 
 def plainly(error: ThemekitError) -> ThemekitError:

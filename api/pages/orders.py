@@ -10,16 +10,18 @@ from typing import Any
 
 from flask import Blueprint, Response, request
 
+from api.pages import asked
 from api.pages.amiss import FormFields
 from api.pages.base import local, show, told
 from api.pages.making import key_of_form, plainly, to
 from api.pages.twice import both_shown, step_overtaken, version_in_form
 from api.service import service
+from api.works import work_of
 from catalog.errors import StaleVersion
 from catalog.fields import in_lines
-from catalog.orders import FIELDS
+from catalog.orders import FIELDS, check_order
 from catalog.rows import Record
-from themekit.errors import ThemekitError
+from themekit.errors import InvalidValue, ThemekitError
 
 blp = Blueprint("orders_page", __name__, url_prefix="/orders")
 
@@ -36,8 +38,12 @@ WORDS = {
     "note": "Note",
     "said": "Their words",
     "letter": "Letter to them",
+    **asked.WORDS,
 }
-_FORM = FormFields("o-", tuple(WORDS))
+_FORM = FormFields("o-", tuple(WORDS), asked.ALSO)
+_EMPTIED = {"asked": asked.as_typed({})}
+#: Fields that are read in a way of their own.
+_OTHERWISE = ("paid", "needs")
 _EMPTY = {"paid": "not all paid yet", "due": "no day yet"}
 
 
@@ -49,11 +55,18 @@ def orders() -> Response:
     if request.method == "POST":
         given = _given()
         try:
-            row = at.orders.create(at.shelf_id, given, key_of_form(request.form.get("key", "")))
+            row = at.orders.create(at.shelf_id, _whole(given, {}), key_of_form(request.form.get("key", "")))
         except ThemekitError as error:
-            return show("orders.html", 422, error=told(plainly(error), _FORM), rows=_all(), given=given, **values)
+            return show(
+                "orders.html",
+                422,
+                error=told(plainly(error), _FORM),
+                rows=_all(),
+                given=_EMPTIED | given,
+                **values,
+            )
         return to(f"/orders/{row['id']}")
-    return show("orders.html", rows=_all(), given={}, **values)
+    return show("orders.html", rows=_all(), given=_EMPTIED, **values)
 
 
 @blp.route("/<int:id>", methods=["GET", "POST"])
@@ -65,13 +78,14 @@ def order(id: int) -> Response:
         return _shown(row)
     given = _given()
     try:
-        at.orders.change(at.shelf_id, id, given, version_in_form())
+        at.orders.change(at.shelf_id, id, _whole(given, row["needs"]), version_in_form())
     except StaleVersion:
         now = at.orders.get(at.shelf_id, id)
         heading = f"Order of {now['customer'] or 'a market'}: yours and what is there"
         mine, theirs = _typed(given), _typed(now)
-        # A form that has no letter in it says nothing of the order's.
-        mine["letter"] = mine["letter"] if "letter" in given else theirs["letter"]
+        # A form that has no letter, or no needs, in it says nothing of the order's.
+        unsaid = [*([] if "letter" in given else ["letter"]), *([] if "asked" in given else asked.WORDS)]
+        mine |= {name: theirs[name] for name in unsaid}
         return both_shown(heading, f"/orders/{id}", now["version"], WORDS, mine, theirs, _EMPTY)
     except ThemekitError as error:
         return _shown(row, error, given)
@@ -96,7 +110,9 @@ def erase(id: int) -> Response:
 
 
 def _shown(row: Record, error: ThemekitError | None = None, given: Record | None = None) -> Response:
-    values: dict[str, Any] = {"row": row, "given": row if given is None else given}
+    values: dict[str, Any] = {"row": row, "given": {"asked": asked.as_typed(row["needs"])} | (given or row)}
+    values["asked"] = asked.in_words(row["needs"])
+    values["breaks"] = _breaks(row)
     values["already"] = bool(request.args.get("already"))
     values["was"] = json.dumps(_typed(row))
     if error is None:
@@ -107,6 +123,7 @@ def _shown(row: Record, error: ThemekitError | None = None, given: Record | None
 def _typed(row: Record) -> dict[str, str]:
     """An order as its form holds it, so that what was typed and what is kept can be compared."""
     found = {name: "" if row.get(name) is None else in_lines(str(row[name])) for name in WORDS}
+    found |= row.get("asked") or asked.as_typed(row.get("needs") or {})
     for name in ("total", "deposit"):
         # One amount is not two because of how its decimals are written.
         with suppress(InvalidOperation):
@@ -116,12 +133,35 @@ def _typed(row: Record) -> dict[str, str]:
 
 def _given() -> Record:
     """What was typed; an empty field is unknown."""
-    form: Record = {name: request.form.get(name, "").strip() or None for name in FIELDS if name != "paid"}
+    form: Record = {name: request.form.get(name, "").strip() or None for name in FIELDS if name not in _OTHERWISE}
     # Money may be typed as the shelf's place writes it.
     if "letter" not in request.form:
         del form["letter"]
     form |= {name: local().read_money(form[name]) for name in ("total", "deposit") if form[name]}
-    return form | {"paid": bool(request.form.get("paid"))}
+    typed = asked.typed_in(request.form)
+    return form | {"paid": bool(request.form.get("paid"))} | ({} if typed is None else {"asked": typed})
+
+
+def _whole(given: Record, old: Record) -> Record:
+    """What was typed as the store takes it; raises `InvalidValue` with what is wrong with needs and all else."""
+    order = {name: value for name, value in given.items() if name != "asked"}
+    if "asked" not in given:
+        return order
+    try:
+        return order | {"needs": asked.needs_in(given["asked"], old)}
+    except ThemekitError as error:
+        raise InvalidValue("This order cannot be kept.", [*error.problems, *check_order(order)[1]]) from error
+
+
+def _breaks(row: Record) -> dict[int, list[str]]:
+    """By id of each of its batches that are still to be made, which need its kit breaks."""
+    at, found = service(), {}
+    for batch in row["batches"]:
+        if batch["state"] in ("sketched", "promised"):
+            with suppress(ThemekitError):  # what cannot be worked out is told by the batch itself
+                whole = at.batches.get(at.shelf_id, batch["id"])
+                found[batch["id"]] = list(work_of(at.store, at.shelf_id, whole, at.today()).breaks)
+    return found
 
 
 def _all() -> list[Record]:

@@ -12,6 +12,7 @@ from urllib.parse import urlencode
 from flask import Blueprint, Response, request
 
 from api.pages.amiss import FormFields
+from api.pages.asked import of_order
 from api.pages.base import local, show, told
 from api.pages.corrections import (
     CORRECTED,
@@ -24,25 +25,29 @@ from api.pages.corrections import (
     from_form,
     from_reading,
     theme_of,
+    with_needs,
 )
 from api.pages.ideas import COMMON, table_address
+from api.pages.kit import worked
 from api.pages.kit_address import CARRIED, laid_in
-from api.pages.making import TooLate, day_said, keep, key_of_form, plainly, to, whole
+from api.pages.making import TooLate, day_said, keep, key_of_form, not_kept, plainly, to, whole
 from api.pages.pictures import kit_of_idea, picture_of
 from api.requests import read_message
 from api.requests import request as answer_request
 from api.service import service
 from api.tables import judged
+from api.works import asked_for, joined
 from catalog import lexicon as built_in
 from catalog.rows import Record
-from themekit.errors import InvalidValue, Problem, ThemekitError
+from themekit.errors import InvalidValue, Problem, ThemekitError, raise_all
 from themekit.suggest.words import MAX_TEXT
 from themekit.values import ALLERGENS
 
 blp = Blueprint("reply_page", __name__)
 #: What is typed of an order beside what was read.
 _TYPED = (
-    "customer", "contact", "order_kits", "order_date", "time", "total", "note", "dayless", "market", "chosen",
+    "customer", "contact", "order_kits", "order_date", "time", "total", "note", "dayless", "know",
+    "market", "chosen",
 )  # fmt: skip
 _ORDER = (*_TYPED, "key", "another", "reply", "late", "order")
 #: The page's fields in their order, by what problems call them.
@@ -112,9 +117,14 @@ def take() -> Response:
         order |= {"total": local().read_money(given["total"]) or None, "due": day or None}
         letter = given["reply"] or None
         order |= {"said": said or None, "letter": letter}
-        new = None if given["order"] else order
         if form.get("promise"):
             day_said(batch, given["dayless"])
+        if given["order"]:
+            asked = joined(table.needs, of_order(given["order"]))
+            if not given["know"]:
+                raise_all(not_kept(worked(replace(table, needs=asked)).breaks), "Nothing is kept yet.")
+        order["needs"] = asked_for(table.needs)
+        new = None if given["order"] else order
         promised, key = bool(form.get("promise")), key_of_form(given["key"])
         made = keep(table, batch, new, promised, key, letter if new is None else None)
     except ThemekitError as error:
@@ -157,6 +167,10 @@ def _page(args: Any, error: ThemekitError | None = None, given: Mapping[str, str
         return show("reply.html", **values)
     corrected = from_form(args) if args.get("read") else None
     try:
+        if corrected is None and values["order"] and values["order"]["needs"]:
+            # What goes with the order counts beside what is read of the words.
+            reading = from_reading(read_message(at.store, at.shelf_id, text, at.today()))
+            corrected = with_needs(reading, values["order"]["needs"])
         body = {"text": text} | (body_of(corrected, words) if corrected else {})
         if corrected and as_read(corrected, from_reading(read_message(at.store, at.shelf_id, text, at.today()))):
             # The few words of the field say less than the message does: an occasion with its age, whole names.

@@ -14,6 +14,7 @@ from api.routes.replies import reply, row_reply
 from api.routes.things import USUAL_PAGE_SIZE
 from api.schemas.batches import OrderIn, OrderOut, OrderPage
 from api.service import service
+from api.works import check_needs
 
 blp = Blueprint("orders", __name__, url_prefix="/api/v1/orders", description="What customers want by when")
 
@@ -54,6 +55,7 @@ class Orders(MethodView):
     def post(self) -> Response:
         """Keep a new order."""
         body, at = json_body(), service()
+        check_needs(body)
         row = at.orders.create(at.shelf_id, body, key())
         made = row_reply(row, 201)
         made.headers["Location"] = url_for("orders.One", id=row["id"])
@@ -76,6 +78,7 @@ class One(MethodView):
     def patch(self, id: int) -> Response:
         """Change the fields that are named."""
         changes, at = json_body(), service()
+        check_needs(changes)
         return row_reply(at.orders.change(at.shelf_id, id, changes, wanted_version()))
 
     @operation(204, None, "the order is off the list and erased", errors=(412,), parameters=(IF_MATCH,))

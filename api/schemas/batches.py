@@ -224,6 +224,7 @@ class OrderIn(Strict):
     note = _maybe("a note", 2000)
     said = _maybe("the customer's own words", 4000)
     letter = _maybe("the letter that answered them", 20_000)
+    needs = _any("what they asked for: needs as POST /api/v1/ideas takes them", type=["object", "null"])
 
 
 class BriefBatch(Strict):
@@ -255,6 +256,7 @@ class OrderOut(Strict):
     note = fields.String(required=True, allow_none=True)
     said = fields.String(required=True, allow_none=True)
     letter = fields.String(required=True, allow_none=True)
+    needs = fields.Dict(required=True, metadata=told("what they asked for; its batches have to keep it"))
     balance = fields.Float(required=True, allow_none=True, metadata=told("still to be paid"))
     batches = fields.List(fields.Nested(BriefBatch), required=True)
     before = fields.List(fields.Nested(BriefBatch), required=True)

@@ -126,7 +126,7 @@ def test_what_the_customer_had_before(store: Store, orders: Orders, shelf: int) 
 def test_what_is_erased_is_nowhere_in_the_database(
     store: Store, orders: Orders, shelf: int, removed: bool
 ) -> None:
-    order = orders.create(shelf, PERSONAL, "key")["id"]
+    order = orders.create(shelf, PERSONAL | {"needs": {"avoid_additives": [SECRET]}}, "key")["id"]
     sketch(store, shelf, order, "owl")
     assert SECRET in everything(store)
     assert SECRET.casefold() in everything(store)
@@ -152,6 +152,22 @@ def test_what_is_erased_is_nowhere_in_the_database(
         orders.create(shelf, PERSONAL, "key")
     # The batch stays, with what it took.
     assert Batches(store, needed).list(shelf)[1] == 1
+
+
+def test_what_is_asked_for_no_more_leaves_the_batches_that_are_still_to_be_made(
+    store: Store, orders: Orders, shelf: int
+) -> None:
+    asked = {"avoid_allergens": ["milk", "soy"], "youngest_age": 3, "diet": "vegan"}
+    order = orders.create(shelf, {"needs": asked})["id"]
+    batches = Batches(store, needed)
+    own = asked | {"avoid_allergens": ["milk", "soy", "egg"], "avoid_additives": ["E102"]}
+    for theme in ("owl", "sea"):
+        batches.change(shelf, sketch(store, shelf, order, theme), {"needs": own})
+    batches.pack(shelf, 2)
+    row = orders.change(shelf, order, {"needs": {"avoid_allergens": ["soy"], "youngest_age": 5}})
+    assert row["needs"] == orders.asked(shelf, order) == {"avoid_allergens": ["soy"], "youngest_age": 5}
+    left = {"avoid_allergens": ["soy", "egg"], "avoid_additives": ["E102"]}
+    assert [batches.get(shelf, id)["needs"] for id in (1, 2)] == [left, own]
 
 
 def test_one_shelfs_erasing_leaves_anothers_customers(store: Store, orders: Orders, shelf: int) -> None:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
+from themekit.colour.difference import delta_e_2000
+from themekit.colour.space import hex_to_lab
 from themekit.errors import Problem
 from themekit.make.cautions import Caution, of_order
 from themekit.make.cost import CostSheet, cost
@@ -21,7 +23,8 @@ from themekit.make.label_rules import LabelRules
 from themekit.make.packing import PackingPlan, packing_plan
 from themekit.make.quantities import KitContents, contents
 from themekit.make.shopping import ShoppingList, needs_of, shopping
-from themekit.suggest.needs import broken, choking, choking_age
+from themekit.suggest.needs import broken, choking, choking_age, shows_avoided, too_large
+from themekit.suggest.weights import AVOIDED_WITHIN
 from themekit.values import Box, Gel, Jar, Needs, Shelf
 
 #: What of the shelf a batch holds, ("jars", 3) → g, pieces or of its unit.
@@ -35,6 +38,7 @@ class Basis:
 
     held      what the order holds already; it is not short of that.
     currency  the shelf's, "" where she named none.
+    called    the plain word for a hex colour.
     """
 
     shelf: Shelf
@@ -42,6 +46,7 @@ class Basis:
     rules: LabelRules
     currency: str = ""
     held: Held | None = None
+    called: Callable[[str], str] = str
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +135,7 @@ def work(
         label=told,
         cautions=tuple(cautions),
         days=days,
-        breaks=_breaks(order, used, shelf, needs),
+        breaks=_breaks(order, used, basis, needs),
         problems=(*dough.problems, *packing.problems, *(days.problems if days else ())),
         missing=tuple(dict.fromkeys(missing)),
     )
@@ -198,11 +203,11 @@ def _words(parts: Sequence[Part]) -> list[str]:
     return [word for part in parts for word in (part.name, *(part.sub_ingredients or ()))]
 
 
-def _breaks(order: Order, gels: Sequence[Gel], shelf: Shelf, needs: Needs | None) -> tuple[str, ...]:
-    """Which need each part of the kit breaks, in plain words."""
+def _breaks(order: Order, gels: Sequence[Gel], basis: Basis, needs: Needs | None) -> tuple[str, ...]:
+    """Which need each part of the kit breaks, in plain words; what is not known breaks it too."""
     if needs is None:
         return ()
-    named = [("The dough", shelf.dough), ("The icing", shelf.icing)]
+    named = [("The dough", basis.shelf.dough), ("The icing", basis.shelf.icing)]
     named += [(f"The gel {gel.name}", gel.composition) for gel in gels]
     named += [(f"The jar {t.jar.name}", t.jar.composition) for t in order.kit.toppings]
     told = [
@@ -210,14 +215,37 @@ def _breaks(order: Order, gels: Sequence[Gel], shelf: Shelf, needs: Needs | None
         for name, composition in named
         for need, why in broken(composition, needs)
     ]
-    line = choking_age(order.settings.label.strict_choking)
-    if needs.youngest_age is not None and needs.youngest_age < line:
+    return (*told, *_too_young(order, needs), *_unwanted(order, needs, basis.called))
+
+
+def _too_young(order: Order, needs: Needs) -> list[str]:
+    age, line = needs.youngest_age, choking_age(order.settings.label.strict_choking)
+    if age is None:
+        return []
+    told = []
+    for jar in (t.jar for t in order.kit.toppings):
+        if age < line and choking(jar):
+            told.append(f"The jar {jar.name} is not for a child of {age}: small hard or sticky pieces.")
+        elif age < line and jar.hard_small_pieces is None:
+            told.append(f"The jar {jar.name} may have hard pieces: nothing is entered, and a child of {age} eats.")
+        elif too_large(jar, needs):
+            told.append(f"The jar {jar.name} is not for a child of {age}: large hard balls.")
+    return told
+
+
+def _unwanted(order: Order, needs: Needs, called: Callable[[str], str]) -> list[str]:
+    """What shows a colour that is not wanted, and jars that are to be left out."""
+    jars = [t.jar for t in order.kit.toppings]
+    told = [f"The jar {jar.name} is to be left out." for jar in jars if jar.id in needs.skip_jars]
+    for jar, shown in zip(jars, shows_avoided(jars, needs.avoid_colours), strict=True):
         told += [
-            f"The jar {t.jar.name} is not for a child of {needs.youngest_age}: small hard or sticky pieces."
-            for t in order.kit.toppings
-            if choking(t.jar)
+            f"The jar {jar.name} does not keep “no {called(colour)}”: it shows that colour." for colour in shown
         ]
-    return tuple(told)
+    for tint in order.kit.tints:
+        for colour in needs.avoid_colours:
+            if delta_e_2000(hex_to_lab(tint.hex), hex_to_lab(colour)) < AVOIDED_WITHIN:
+                told.append(f"The {tint.name} icing does not keep “no {called(colour)}”: it is near that colour.")
+    return told
 
 
 def _with_held(shelf: Shelf, held: Held) -> Shelf:
