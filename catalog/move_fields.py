@@ -27,7 +27,9 @@ LEVELS = {
 }
 _OF = {"jar": "jars", "gel": "gels", "box": "boxes", "supply": "supplies"}
 _AMOUNTS = ("grams", "pieces", "amount", "gross_g", "level")
-_FIELDS = (*_OF, "kind", *_AMOUNTS, "note")
+_FIELDS = (*_OF, "kind", *_AMOUNTS, "full_g", "note")
+#: The least that a full jar may hold, g.
+_LEAST_FULL = 0.001
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,14 +43,18 @@ class Entered:
     amount: float
     level: str | None
     note: str | None
+    full_g: float | None = None
 
     def change(self, resource: str, row: Owned, before: int | None) -> tuple[int, int, str | None]:
         """By how much the amount on hand changes, how unsure that is, and what was assumed.
 
-        In the item's whole unit. Raises `InvalidValue` where the row does not tell enough.
+        In the item's whole unit; what a full jar holds goes into its row.
+        Raises `InvalidValue` where the row does not tell enough.
         """
         scale, _ = UNITS_KEPT[resource]
         uncertain, told = 0, None
+        if self.full_g is not None and isinstance(row, JarTable):
+            row.full_mg = round(self.full_g * scale)
         if self.level is not None:
             full = _full(row)
             share, off = LEVELS[self.level]
@@ -82,8 +88,8 @@ class Entered:
 def _full(row: Owned) -> int:
     full = row.full_mg if isinstance(row, JarTable) else None
     if full is None:
-        hint = "Enter full_g of the jar, what it holds when full; or send grams."
-        raise _wrong(Problem("level", None, "a jar whose full_g is known", hint))
+        hint = "Send full_g beside level, and it is kept with the jar; or send grams."
+        raise _wrong(Problem("full_g", None, "how much is in a full one, in g", hint))
     return full
 
 
@@ -101,7 +107,8 @@ def check_move(body: Any) -> Entered:
 
     One of jar, gel, box or supply names the item. The amount is grams (jars, gels),
     pieces (boxes), amount (in a supply's unit), or of a counted jar gross_g (with the
-    jar) or level (by eye). It is never negative: the kind tells which way it goes.
+    jar) or level (by eye), with full_g where it is not
+    known yet what a full one holds. It is never negative: the kind tells which way it goes.
     """
     if not isinstance(body, Mapping):
         problem = Problem("move", type(body).__name__, "an object with " + ", ".join(_FIELDS), "Send an object.")
@@ -136,8 +143,11 @@ def check_move(body: Any) -> Entered:
     if amount == 0 and kind != "counted":
         checks.wrong(field, 0, "more than 0", "Only a count may be 0.")
     note = checks.text("note", body.get("note"), longest=500)
+    full_g = checks.number("full_g", body.get("full_g"), least=_LEAST_FULL, most=MOST_GRAMS, unit="g")
+    if full_g is not None and (word, kind) != ("jar", "counted"):
+        checks.wrong("full_g", full_g, "the full weight of a counted jar", "Leave it out.")
     raise_all(checks.problems, "This move cannot be entered.")
-    return Entered(_OF[word], int(id or 0), str(kind), field, float(amount or 0), level, note)
+    return Entered(_OF[word], int(id or 0), str(kind), field, float(amount or 0), level, note, full_g)
 
 
 def _allowed(word: str, kind: str | None) -> tuple[str, ...]:

@@ -230,6 +230,7 @@ _FIELD_WORDS = {
     "pieces": "Amount",
     "amount": "Amount",
     "level": "How",
+    "full_g": "A full one holds",
     # What is ticked has its words beside it.
     "know": "",
     "dayless": "",

@@ -18,7 +18,7 @@ from themekit.errors import InvalidValue, Problem, ThemekitError
 
 blp = Blueprint("many_page", __name__, url_prefix="/shelf/jars")
 _BY_WORD = {WORDS[name][0]: name for name in ("name", "kind", "colours")}
-_FORM = FormFields("q-", ("name", "kind", "colours", "photo"), {"share": "colours"} | _BY_WORD)
+_FORM = FormFields("q-", ("name", "kind", "colours", "photo", "level", "grams"), {"share": "colours"} | _BY_WORD)
 _LATEST, _SHOWN = 12, 200
 _WEIGHED = "weighed"
 #: The colours that stand open to be tapped, by name; the others of the palette are behind a fold.
@@ -61,9 +61,10 @@ def many() -> Response:
 def _amount(level: str, grams: str) -> dict[str, str]:
     """The cell that the grams belong to: what is there, or by eye what a full jar holds."""
     if level in LEVELS and not grams:
-        hint = "It stands on the label, such as 200. Or choose “later”."
+        hint = "It stands on its label, such as 200. Or choose “later”."
         raise InvalidValue(
-            "How much is in the jar cannot be told yet.", [Problem("grams", None, "what a full jar holds", hint)]
+            "How much is in the jar cannot be told yet.",
+            [Problem("grams", None, "how much is in a full one, in grams", hint)],
         )
     if level and level not in (*LEVELS, _WEIGHED):
         allowed = ", ".join((*LEVELS, _WEIGHED))

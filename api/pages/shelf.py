@@ -29,7 +29,7 @@ _DOUGH = Tint((88.0, 3.0, 22.0), "#eeddb4", "plain", ())
 #: What is typed of a count, by what problems call it.
 _COUNTED = FormFields(
     "n-",
-    ("kind", "way", "amount", "note"),
+    ("kind", "way", "full_g", "amount", "note"),
     {"level": "way", "grams": "amount", "gross_g": "amount", "pieces": "amount"},
 )
 #: What a blank field of a thing means.
@@ -130,9 +130,16 @@ def count(what: str, id: int) -> Response:
             else {"jars": "grams", "gels": "grams", "boxes": "pieces"}.get(what, "amount")
         )
         body[field] = _number(amount)
+    full = request.form.get("full_g", "").strip().replace(",", ".")
+    if full:
+        body["full_g"] = _number(full)
     if request.form.get("note"):
         body["note"] = request.form["note"]
     try:
+        if "level" in body and not full and row.get("full_g") is None:
+            hint = "It stands on its label, such as 200."
+            problem = Problem("full_g", None, "how much is in a full one, in grams", hint)
+            raise InvalidValue("Nothing was written down yet.", [problem])
         at.stock.record(at.shelf_id, body, request.form.get("key") or None)
     except ThemekitError as error:
         return _form(what, row, None, error, form=_COUNTED)

@@ -188,6 +188,11 @@ class MoveIn(Strict):
         allow_none=True, validate=Range(0, MOST_GRAMS), metadata=told("a counted jar on the scale, with the jar")
     )
     level = choice("a counted jar by eye", tuple(LEVELS))
+    full_g = fields.Float(
+        allow_none=True,
+        validate=Range(0.001, MOST_GRAMS),
+        metadata=told("beside level: g in a full jar, kept with the jar; needed where it is not known yet"),
+    )
     note = _maybe("a note", 500)
     undo = fields.Integer(metadata=told("id of the move to undo"), **_ID)
 

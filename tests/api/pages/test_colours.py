@@ -162,7 +162,7 @@ def test_how_much_is_in_a_jar_comes_with_it(
 @pytest.mark.parametrize(
     ("amount", "told"),
     [
-        ({"level": "half", "grams": ""}, "what a full jar holds"),
+        ({"level": "half", "grams": ""}, "how much is in a full one, in grams"),
         ({"level": "half", "grams": "much"}, "much"),
         ({"level": "brimming", "grams": "3"}, "brimming"),
     ],
