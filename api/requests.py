@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
@@ -18,6 +19,7 @@ from catalog.lexicon.label_rules import label_rules
 from catalog.store import DEMO, Store
 from catalog.taste import Tastes
 from themekit.colour.names import names_of
+from themekit.colour.space import lab_to_hex
 from themekit.errors import NeedConflict
 from themekit.make.cautions import gel_told, of_choking
 from themekit.make.quantities import most_kits
@@ -25,12 +27,15 @@ from themekit.make.work import Basis, Work, work
 from themekit.suggest.asked import Asked, ask
 from themekit.suggest.draft import is_occasion
 from themekit.suggest.ideas import Suggester
+from themekit.suggest.message import asks_price, signed_by, unclear
 from themekit.suggest.needs import relax_hints
 from themekit.suggest.reply import Facts, Offer, reply
 from themekit.suggest.when import Dated, resolved
 from themekit.suggest.words import MAX_TEXT, key_of
 from themekit.values import Composition, Gel, Shelf
 
+#: Where the size in a caution is from.
+_OWN_SIZE = re.compile(r" \(size from [^()]*\)")
 FIELDS = ("text", "theme", "count", "kits", "cookies", "needs", "date", "serve")
 USUAL_OFFERS = 3
 
@@ -47,6 +52,7 @@ def request(store: Store, shelf_id: int, body: Any, today: date, given_alone: bo
     text, count, serve = checked.text("text"), checked.whole("count", USUAL_OFFERS), checked.serve()
     needs, kits, cookies = checked.needs(), checked.maybe_whole("kits"), checked.maybe_whole("cookies")
     given = checked.checks.day("date", checked.raw.get("date"))
+    message = text
     text = checked.text("theme") if checked.has("theme") else text
     checked.done()
     shelf, lexicon = store.read(shelf_id), built_in.lexicon()
@@ -64,12 +70,13 @@ def request(store: Store, shelf_id: int, body: Any, today: date, given_alone: bo
     kits_said = kits or next(iter(asked.request.values("kits")), None)
     place = Local(row["locale"])
     facts = Facts(
-        _names(asked), kits_said, dated.day, dated.doubt, _unknown(asked), asked.reading.fallback,
+        _names(asked), kits_said, dated.day, dated.doubt, _unclear(asked), asked.reading.fallback,
         place.day(dated.day, long=True) if dated.day else "", asked.needs.avoid_allergens,
+        signed_by(message), asked.needs.youngest_age, _unwanted(asked), asks_price(message),
     )  # fmt: skip
     offers = [_offer(done, shelf, row["currency"] or "", place) for done in works]
     return {
-        "read": _read(asked, kits_said, dated),
+        "read": _read(asked, kits_said, dated, message),
         **answer,
         "offers": [
             {
@@ -96,10 +103,10 @@ def read_message(store: Store, shelf_id: int, text: str, today: date) -> Json:
     shelf, lexicon = store.read(shelf_id), built_in.lexicon()
     asked = ask(text[:MAX_TEXT], shelf, lexicon)
     kits = next(iter(asked.request.values("kits")), None)
-    return {"read": _read(asked, kits, _dated(asked, today)), "needs": answers.applied_needs(asked, shelf)}
+    return {"read": _read(asked, kits, _dated(asked, today), text), "needs": answers.applied_needs(asked, shelf)}
 
 
-def _read(asked: Asked, kits: int | None, dated: Dated) -> Json:
+def _read(asked: Asked, kits: int | None, dated: Dated, message: str) -> Json:
     return {
         "theme": ", ".join(_theme_words(asked)),
         "kits": kits,
@@ -108,6 +115,7 @@ def _read(asked: Asked, kits: int | None, dated: Dated) -> Json:
         "date_doubt": dated.doubt or None,
         "colours_unwanted": list(dict.fromkeys(word for word, _ in asked.request.values("avoid_colours"))),
         "not_understood": list(_unknown(asked)),
+        "customer": signed_by(message),
     }
 
 
@@ -143,7 +151,31 @@ def _choking(works: Sequence[Work], asked: Asked) -> list[str]:
     """What to mind of small pieces, once for all the kits."""
     jars = {topping.jar.id: topping.jar for done in works for topping in done.order.kit.toppings}
     strict = any(done.order.settings.label.strict_choking for done in works)
-    return [c.text for c in of_choking(jars.values(), asked.needs, strict) if c.kind == "choking"]
+    found = [c for c in of_choking(jars.values(), asked.needs, strict) if c.kind == "choking"]
+    # A letter names no sources.
+    return [_OWN_SIZE.sub("", c.text.replace(f" ({c.source})", "")) for c in found]
+
+
+def _unwanted(asked: Asked) -> tuple[str, ...]:
+    """The colours to leave out, by the words of a message, or by their names where they were given."""
+    said = [word for word, _ in asked.request.values("avoid_colours")]
+    known = {lab_to_hex(lab): word for word, lab in built_in.lexicon().colour_words.items()}
+    given = [known.get(colour, colour) for colour in asked.needs.avoid_colours]
+    plain = [word for word in given if " " not in word]
+    return tuple(dict.fromkeys(said or plain or given))
+
+
+def _unclear(asked: Asked) -> tuple[str, ...]:
+    """What is asked about: wishes of which nothing was understood; every word where nothing was."""
+    unknown = _unknown(asked)
+    if asked.reading.fallback or not asked.reading.anchors:
+        return unknown
+    known = [u.words for u in asked.reading.understood]
+    wishes = unclear(asked.request.text, unknown, known)
+    left = [
+        words for words in asked.request.not_understood if not any(words in wish.casefold() for wish in wishes)
+    ]
+    return (*wishes, *dict.fromkeys(left))
 
 
 def _theme_words(asked: Asked) -> list[str]:

@@ -40,6 +40,7 @@ from api.works import asked_for, joined
 from catalog import lexicon as built_in
 from catalog.rows import Record
 from themekit.errors import InvalidValue, Problem, ThemekitError, raise_all
+from themekit.suggest.message import signed_by
 from themekit.suggest.words import MAX_TEXT
 from themekit.values import ALLERGENS
 
@@ -138,7 +139,10 @@ def _answered(form: Any, given: Mapping[str, str]) -> Response:
     """Answer what was corrected: at an address to keep where nothing else was typed, else with all of that."""
     pairs = [(name, form.get(name, "").strip()) for name in ("text", "another", "order")]
     address = "/reply?" + urlencode([pair for pair in pairs if pair[1]] + fields_of(from_form(form)))
-    if any(given[name] for name in (*_TYPED, "reply")) or len(address) > _LONGEST:
+    # A name that stood under the message was not typed.
+    signed = signed_by(form.get("text", ""))
+    typed = [name for name in (*_TYPED, "reply") if given[name] and (name, given[name]) != ("customer", signed)]
+    if typed or len(address) > _LONGEST:
         return _page(form, None, given)
     return to(address)
 
@@ -194,13 +198,15 @@ def _page(args: Any, error: ThemekitError | None = None, given: Mapping[str, str
         "answer": answer,
         "of": _of(values, corrected),
     }
+    if given is None:
+        values["given"] = {"customer": answer["read"]["customer"]}
     values["shown"] = _kits(answer, corrected)
     order = values["order"]
     along = {"due": corrected.date, "order": order["id"] if order else "new"}
     if order is None:
         # Longer words would not fit into every address.
         along |= {
-            "customer": (given or {}).get("customer", ""),
+            "customer": values["given"].get("customer", ""),
             "said": text if len(text) <= CARRIED["said"] else "",
         }
     values["along"] = urlencode({name: value for name, value in along.items() if value})

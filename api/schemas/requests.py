@@ -20,6 +20,9 @@ class ReadTold(Strict):
         fields.String(), required=True, metadata=told("by the words they were read from")
     )
     not_understood = fields.List(fields.String(), required=True)
+    customer = fields.String(
+        required=True, metadata=told("the name that the message is signed with; empty where none is")
+    )
 
 
 class OfferTold(Strict):

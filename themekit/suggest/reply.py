@@ -45,7 +45,9 @@ class Facts:
 
     `themes` are names that are understood, never the message's own words; `avoid` are the
     allergens to leave out, each of which is answered.
-    `told_day` is the day as it is written where the baker is; in plain English unless told.
+    `not_understood` are whole wishes; `to` is who signed, `age` the youngest child's in years,
+    `unwanted` the colours to leave out by their words. `told_day` is the day as it is written
+    where the baker is; in plain English unless told.
     """
 
     themes: tuple[str, ...]
@@ -56,13 +58,17 @@ class Facts:
     fallback: bool = False
     told_day: str = ""
     avoid: tuple[str, ...] = ()
+    to: str = ""
+    age: int | None = None
+    unwanted: tuple[str, ...] = ()
+    price_asked: bool = False
 
 
 def reply(
     facts: Facts, offers: Sequence[Offer], unmet: Sequence[Unmet], signed: str = "", notes: Sequence[str] = ()
 ) -> str:
     """The reply as plain text, paragraphs apart by a blank line; `notes` are of all kits together."""
-    parts = ["Hello,", _thanks(facts)]
+    parts = [f"Hello {facts.to}," if facts.to else "Hello,", _thanks(facts), _noted(facts)]
     if unmet:
         parts.append("Please read this first. " + " ".join(_sorry(unmet)))
     if offers:
@@ -72,7 +78,7 @@ def reply(
         parts.append("I have no kit to offer for this yet.")
     if notes:
         parts.append(" ".join(dict.fromkeys(notes)))
-    questions = _questions(facts)
+    questions = _questions(facts, any(not offer.price for offer in offers))
     if questions:
         parts.append(" ".join(questions))
     parts.append("Which one would you like?" if len(offers) > 1 else "Would you like it?" if offers else "")
@@ -85,6 +91,18 @@ def _thanks(facts: Facts) -> str:
     many = "" if facts.kits is None else f": {facts.kits} kit{'s' * (facts.kits != 1)}"
     when = "" if facts.day is None else f"{' ' if many else ': '}for {facts.told_day or _plain(facts.day)}"
     return f"thank you for asking{about}{many}{when}."
+
+
+def _noted(facts: Facts) -> str:
+    """What was told to be minded, said back so that a slip is seen."""
+    told = [f"not to use {listed(list(facts.unwanted), 'or')}"] if facts.unwanted else []
+    if facts.age is not None:
+        told.append(
+            "that the youngest child is under one" if facts.age == 0 else f"that the youngest is {facts.age}"
+        )
+    if facts.avoid:
+        told.append(f"that {listed(list(facts.avoid))} should be left out")
+    return f"I have noted {listed(told)}." if told else ""
 
 
 def _plain(day: date) -> str:
@@ -170,7 +188,7 @@ def _left_out(rest: Sequence[str], unknown: Sequence[str], offers: Sequence[Offe
     return f"{text}; whether there are traces in {listed(untold)} is not known." if untold else text + "."
 
 
-def _questions(facts: Facts) -> list[str]:
+def _questions(facts: Facts, offers_unpriced: bool) -> list[str]:
     asked = []
     if facts.doubt:
         asked.append(facts.doubt + " Which day do you mean?")
@@ -178,6 +196,8 @@ def _questions(facts: Facts) -> list[str]:
         asked.append("For which day do you need them?")
     if facts.kits is None:
         asked.append("How many kits would you like?")
+    if facts.price_asked and offers_unpriced:
+        asked.append("I will tell you the price as soon as I have worked it out.")
     if facts.not_understood:
         words = listed([f"“{word}”" for word in facts.not_understood[:_MOST_UNKNOWN]])
         asked.append(f"I did not quite understand {words}: what did you mean?")

@@ -114,3 +114,19 @@ def test_what_is_put_right_counts_although_the_message_says_otherwise(client: Fl
     assert "How many kits would you like?" in letter(again)
     other = client.post("/reply", data=form.data(step="answer", theme="owls"), follow_redirects=True)
     assert "dinosaur" not in letter(other.get_data(as_text=True))
+
+
+def test_the_letter_is_to_the_customer_in_plain_words(client: FlaskClient) -> None:
+    text = (
+        "Hi, 12 christmas kits please, nothing pink, no nuts, the youngest is two. Last time my cloth had stains. "
+        "What do they cost? Best wishes, Tilda"
+    )
+    html = client.get("/reply", query_string={"text": text}).get_data(as_text=True)
+    told_ = letter(html)
+    assert told_.strip().startswith("Hello Tilda,")
+    assert "not to use pink, that the youngest is 2" in told_
+    assert "Academy" not in told_
+    assert "(size from" not in told_
+    assert "stains" not in told_
+    assert Fields(html, "take").data()["customer"] == ["Tilda"]
+    assert "customer=Tilda" in html
