@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from api.whose import Whose, whose
 from api.works import batches_of, order_of, settings_of, work_of
 from catalog.rows import Record
 from catalog.store import MOST_PER_PAGE, Store
@@ -34,14 +35,29 @@ def weeks_of(store: Store, shelf_id: int, today: date) -> tuple[WeekPlan, dict[s
     """
     value, shelf = store.read(shelf_id), store.shelf_record(shelf_id)
     rows = [row for state in _OPEN for row in all_batches(store, shelf_id, state) if row["due"]]
-    names = [row["name"] for row in rows]
-    named = {row["name"] if names.count(row["name"]) == 1 else f"{row['name']} ({row['id']})": row for row in rows}
+    named = _named(rows, whose(store, shelf_id, rows))
     due = [
         (name, order_of(row, value, shelf["settings"]), date.fromisoformat(row["due"]))
         for name, row in named.items()
     ]
     own = settings_of(shelf["settings"], None).work
     return week_plan(due, own.hours_per_week, own.hours_per_day, today=today), named
+
+
+def _named(rows: Sequence[Record], of: Mapping[int, Whose]) -> dict[str, Record]:
+    """The batches by names of their own: of one name by kits and customer, and last by their numbers."""
+    ways: list[Callable[[Record], str]] = [
+        lambda row: str(row["name"]),
+        lambda row: f"{row['name']}, {row['kits']} kits",
+        lambda row: ", ".join(filter(None, [f"{row['name']}, {row['kits']} kits", of[row["id"]].customer])),
+        lambda row: f"{row['name']} ({row['id']})",
+    ]
+    left, found = list(rows), dict[int, str]()
+    for way in ways:
+        counts = Counter(way(row) for row in left)
+        found |= {row["id"]: way(row) for row in left if counts[way(row)] == 1 and way(row) not in found.values()}
+        left = [row for row in left if row["id"] not in found]
+    return {found[row["id"]]: row for row in rows}
 
 
 def to_buy(

@@ -6,6 +6,7 @@ from datetime import date
 
 from api.answers import Json
 from api.together import ToBuy, to_buy, weeks_of
+from api.whose import whose
 from api.works import plain
 from catalog.rows import Record
 from catalog.store import Store
@@ -23,6 +24,11 @@ def weeks(store: Store, shelf_id: int, today: date, start: date | None = None) -
     told: Json = plain(plan)
     lists = {monday.isoformat(): one for monday, one in to_buy(store, shelf_id, plan, rows, today, first).items()}
     kept = [week for week in told["weeks"] if (first - date.fromisoformat(week["monday"])).days < 7]
+    of = whose(store, shelf_id, rows.values())
+    told["whose"] = {
+        name: _told(row) | plain(of[row["id"]]) | {"due": row["due"], "day": of[row["id"]].due}
+        for name, row in rows.items()
+    }
     for week in kept:
         due = [row for row in rows.values() if _week_of(row) == (week["year"], week["week"])]
         week["due"] = [_told(row) for row in due]

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from difflib import get_close_matches
 from typing import Any
 
-from sqlalchemy import func, or_, select
+from sqlalchemy import Select, func, or_, select
 from sqlalchemy.orm import Session
 
 from catalog.batch_rows import batch_row
@@ -76,6 +76,13 @@ class Orders:
         with self._store.reading() as session:
             return (session.scalar(select(OrderTable.needs).where(*its)) if possible(id) else None) or {}
 
+    def briefly(self, shelf_id: int, ids: Collection[int]) -> dict[int, Record]:
+        """Customer, day, time and needs of some orders by id; those that are not there are left out."""
+        its = (OrderTable.shelf_id == shelf_id, OrderTable.id.in_(ids), OrderTable.archived_at.is_(None))
+        with self._store.reading() as session:
+            rows = [(order.id, _as_entered(order)) for order in session.scalars(select(OrderTable).where(*its))]
+        return {id: {name: row[name] for name in ("customer", "due", "time", "needs")} for id, row in rows}
+
     def create(self, shelf_id: int, body: Any, key: str | None = None) -> Record:
         """Keep a new order. Raises `InvalidValue` with every problem.
 
@@ -92,8 +99,13 @@ class Orders:
             kept = once(session, shelf_id, key, ["order", body], make)
             return _row(session, session.get_one(OrderTable, kept["order_id"]))
 
-    def change(self, shelf_id: int, id: int, changes: Any, version: int | None = None) -> Record:
-        """Change the fields that are named. Raises `StaleVersion`, `NotFound` or `InvalidValue`."""
+    def change(
+        self, shelf_id: int, id: int, changes: Any, version: int | None = None, move: bool = False
+    ) -> Record:
+        """Change the fields that are named. Raises `StaleVersion`, `NotFound` or `InvalidValue`.
+
+        With `move` its batches that are still to be made go along to another day.
+        """
         with self._store.writing(shelf_id) as (session, _):
             order = _find(session, shelf_id, id)
             check_fresh(order, version)
@@ -102,6 +114,10 @@ class Orders:
             old = _as_entered(order)
             if clean != old:
                 _put(order, clean)
+                if move and clean["due"] not in (None, old["due"]):
+                    for batch in session.scalars(_open_batches(order)):
+                        batch.due = order.due
+                        batch.version += 1
                 if clean["needs"] != old["needs"]:
                     _loosen(session, order, old["needs"], clean["needs"])
                 session.flush()
@@ -263,15 +279,16 @@ def loosened(own: Mapping[str, Any], old: Mapping[str, Any], new: Mapping[str, A
     return left
 
 
+def _open_batches(order: OrderTable) -> Select[BatchTable]:
+    """Its batches that are still to be made."""
+    its = (BatchTable.shelf_id == order.shelf_id, BatchTable.order_id == order.id)
+    open_ = (BatchTable.archived_at.is_(None), BatchTable.state.in_(("sketched", "promised")))
+    return select(BatchTable).where(*its, *open_)
+
+
 def _loosen(session: Session, order: OrderTable, old: Record, new: Record) -> None:
     """Take what is asked for no more from the needs of the order's batches that are still to be made."""
-    its = (
-        BatchTable.shelf_id == order.shelf_id,
-        BatchTable.order_id == order.id,
-        BatchTable.archived_at.is_(None),
-    )
-    open_ = BatchTable.state.in_(("sketched", "promised"))
-    for batch in session.scalars(select(BatchTable).where(*its, open_)):
+    for batch in session.scalars(_open_batches(order)):
         needs = loosened(batch.needs or {}, old, new)
         if needs != (batch.needs or {}):
             batch.needs = needs

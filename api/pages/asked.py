@@ -9,7 +9,7 @@ from typing import Any
 
 from api.pages.corrections import Corrections, body_of
 from api.pages.kit_address import Read
-from api.pages.needs import need_in_words
+from api.pages.needs import needs_in_words
 from api.service import service
 from api.works import ASKED, joined, needs_of, needs_of_order
 from catalog import lexicon as built_in
@@ -69,11 +69,7 @@ def in_words(needs: Mapping[str, Any]) -> list[str]:
     """Each need in a few plain words, such as "no milk" and "youngest 5"."""
     at = service()
     names = {str(jar.id): jar.name for jar in at.store.read(at.shelf_id).jars} if needs else {}
-    told = []
-    for name, value in needs.items():
-        for one in value if isinstance(value, list | tuple) else [value]:
-            told.append(need_in_words({"need": name, "value": one, "source": "given"}, names))
-    return told
+    return needs_in_words(needs, names)
 
 
 def under_its_order(read: Read) -> Read:

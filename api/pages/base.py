@@ -29,6 +29,7 @@ from api.pages import eyes
 from api.pages.amiss import NO_FORM, FormFields, amiss, marks, mending, placed
 from api.pages.amounts import length, quantity, weight
 from api.pages.answering import answer_address
+from api.pages.done import forgotten, said
 from api.pages.needs import need_in_words
 from api.service import service
 from api.upkeep.watching import failed, request_id
@@ -150,8 +151,10 @@ def show(template: str, status: int = 200, **values: Any) -> Response:
         "back_here": request.full_path.rstrip("?") if request.method in ("GET", "HEAD") else answer_address(),
         "eyes": eyes.chosen(),
         "visions": eyes.choices(),
+        "done": said(),
     }
-    return _with_headers(make_response(eyes.seen(render_template(template, **{**common, **values})), status))
+    page = eyes.seen(render_template(template, **{**common, **values}))
+    return forgotten(_with_headers(make_response(page, status)))
 
 
 def refused(error: ThemekitError) -> Response:
@@ -235,6 +238,7 @@ _FIELD_WORDS = {
     "know": "",
     "dayless": "",
     "early": "",
+    "sure": "",
 }
 
 

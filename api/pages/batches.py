@@ -34,10 +34,12 @@ STEPS: dict[str, tuple[str, tuple[str, ...]]] = {
     "unpack": ("Undo the packing", ("packed",)),
     "drop": ("Drop it: let the stock go", ("sketched", "promised")),
 }
+#: What is said when a step was taken.
+_DONE = {"promise": "promised", "pack": "packed", "unpack": "unpacked", "drop": "dropped"}
 #: What is ticked where a promise may be a slip.
 KNOWN = "I know that this kit does not keep what was asked: promise it all the same"
 DAYLESS = "no day yet"
-_TICKS = ("know", "dayless", "early")
+_TICKS = ("know", "dayless", "early", "sure")
 #: So long before its day nothing is packed unasked.
 _EARLY = timedelta(days=7)
 _ENDED = ("packed", *OUTCOMES)
@@ -97,7 +99,7 @@ def take_step(id: int, step: str) -> Response:
         return _overtaken(id, step, *STEPS[step], [(name, "1") for name in _TICKS if request.form.get(name)])
     except ThemekitError as error:
         return _shown(id, error)
-    return to(f"/batches/{id}")
+    return to(f"/batches/{id}", _DONE[step])
 
 
 def ticks_of(row: Record, step: str, breaks: bool | None = None) -> list[tuple[str, str]]:
@@ -117,6 +119,8 @@ def ticks_of(row: Record, step: str, breaks: bool | None = None) -> list[tuple[s
             found.append(("dayless", DAYLESS))
     elif step == "pack" and row["state"] in STEPS["pack"][1] and due and due - at.today() > _EARLY:
         found.append(("early", f"its day is only on {local().day(due)}: it is packed all the same"))
+    elif step == "drop" and row["state"] == "promised":
+        found.append(("sure", "it is promised: drop it all the same"))
     return found
 
 
@@ -140,7 +144,7 @@ def swap(id: int) -> Response:
         return _overtaken(id, "swap", "Take the other jar", ("sketched", "promised"), typed)
     except ThemekitError as error:
         return _shown(id, error)
-    return to(f"/batches/{id}")
+    return to(f"/batches/{id}", "changed")
 
 
 @blp.post("/<int:id>/change")
@@ -162,7 +166,7 @@ def change(id: int) -> Response:
         return both_shown(heading, f"{address}/change", row["version"], WORDS, given, typed_of(row), back=address)
     except ThemekitError as error:
         return _shown(id, error, given, _CHANGE)
-    return to(f"/batches/{id}")
+    return to(f"/batches/{id}", "changed")
 
 
 def _joins(id: int, order: Any) -> None:
@@ -190,7 +194,7 @@ def end(id: int) -> Response:
         return _overtaken(id, "end", "Keep these ends", _ENDED, typed)
     except ThemekitError as error:
         return _shown(id, error, dict(typed), _END)
-    return to(f"/batches/{id}")
+    return to(f"/batches/{id}", "ended")
 
 
 def typed_of(row: Record) -> dict[str, str]:

@@ -13,6 +13,7 @@ from flask import Blueprint, Response, redirect, request
 from api.pages.answering import form_stands_at
 from api.pages.asked import under_its_order
 from api.pages.base import show, told
+from api.pages.done import say
 from api.pages.kit import kit_page, open_orders, worked
 from api.pages.kit_address import address, laid_of
 from api.service import service
@@ -69,7 +70,7 @@ def make() -> Response:
         if isinstance(error, TooLate):
             given["late"] = error.due
         return kit_page(table, read, error=plainly(error), given=given)
-    return to(f"/batches/{made['batch_id']}")
+    return to(f"/batches/{made['batch_id']}", "promised" if form.get("promise") else "kept")
 
 
 def day_said(batch: Record, dayless: str) -> None:
@@ -173,7 +174,7 @@ def whole(text: str) -> Any:
     return int(text) if text.isascii() and text.isdigit() and len(text) < 12 else text
 
 
-def to(address: str) -> Response:
-    """Go to another address of the page."""
+def to(address: str, done: str = "") -> Response:
+    """Go to another address of the page, which says what was `done`, a word of `api.pages.done`."""
     made: Any = redirect(address, 303)
-    return made  # type: ignore[no-any-return]
+    return say(made, done) if done else made

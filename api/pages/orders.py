@@ -65,7 +65,7 @@ def orders() -> Response:
                 given=_EMPTIED | given,
                 **values,
             )
-        return to(f"/orders/{row['id']}")
+        return to(f"/orders/{row['id']}", "order")
     return show("orders.html", rows=_all(), given=_EMPTIED, **values)
 
 
@@ -78,7 +78,8 @@ def order(id: int) -> Response:
         return _shown(row)
     given = _given()
     try:
-        at.orders.change(at.shelf_id, id, _whole(given, row["needs"]), version_in_form())
+        move = bool(request.form.get("move"))
+        now = at.orders.change(at.shelf_id, id, _whole(given, row["needs"]), version_in_form(), move)
     except StaleVersion:
         now = at.orders.get(at.shelf_id, id)
         heading = f"Order of {now['customer'] or 'a market'}: yours and what is there"
@@ -89,7 +90,7 @@ def order(id: int) -> Response:
         return both_shown(heading, f"/orders/{id}", now["version"], WORDS, mine, theirs, _EMPTY)
     except ThemekitError as error:
         return _shown(row, error, given)
-    return to(f"/orders/{id}")
+    return to(f"/orders/{id}", "moved" if move and row["batches"] and now["due"] != row["due"] else "order")
 
 
 @blp.post("/<int:id>/erase")
@@ -106,13 +107,14 @@ def erase(id: int) -> Response:
         return step_overtaken(heading, f"/orders/{id}/erase", word, now["version"], WORDS, _typed(now))
     except ThemekitError as error:
         return _shown(at.orders.get(at.shelf_id, id), error)
-    return to("/orders")
+    return to("/orders", "erased")
 
 
 def _shown(row: Record, error: ThemekitError | None = None, given: Record | None = None) -> Response:
     values: dict[str, Any] = {"row": row, "given": {"asked": asked.as_typed(row["needs"])} | (given or row)}
     values["asked"] = asked.in_words(row["needs"])
-    values["breaks"] = _breaks(row)
+    values["open"] = [b for b in row["batches"] if b["state"] in ("sketched", "promised")]
+    values |= _of_batches(row)
     values["already"] = bool(request.args.get("already"))
     values["was"] = json.dumps(_typed(row))
     if error is None:
@@ -153,15 +155,18 @@ def _whole(given: Record, old: Record) -> Record:
         raise InvalidValue("This order cannot be kept.", [*error.problems, *check_order(order)[1]]) from error
 
 
-def _breaks(row: Record) -> dict[int, list[str]]:
-    """By id of each of its batches that are still to be made, which need its kit breaks."""
-    at, found = service(), {}
+def _of_batches(row: Record) -> Record:
+    """By id of each of its batches that are still to be made: which need its kit "breaks", and what is "short"."""
+    at = service()
+    breaks: dict[int, list[str]] = {}
+    short: dict[int, list[str]] = {}
     for batch in row["batches"]:
         if batch["state"] in ("sketched", "promised"):
+            whole = at.batches.get(at.shelf_id, batch["id"])
+            short[batch["id"]] = [line["name"] for line in whole["short"]]
             with suppress(ThemekitError):  # what cannot be worked out is told by the batch itself
-                whole = at.batches.get(at.shelf_id, batch["id"])
-                found[batch["id"]] = list(work_of(at.store, at.shelf_id, whole, at.today()).breaks)
-    return found
+                breaks[batch["id"]] = list(work_of(at.store, at.shelf_id, whole, at.today()).breaks)
+    return {"breaks": breaks, "short": short}
 
 
 def _all() -> list[Record]:

@@ -132,7 +132,7 @@ def take() -> Response:
         if isinstance(error, TooLate):
             own["late"] = error.due
         return _page(form, plainly(error), own)
-    return to(f"/orders/{made['order_id']}")
+    return to(f"/orders/{made['order_id']}", "promised" if promised else "order")
 
 
 def _answered(form: Any, given: Mapping[str, str]) -> Response:

@@ -10,6 +10,7 @@ from flask import Blueprint, Response, redirect, request
 from api import calendars, seasons
 from api.jobs import Job
 from api.pages.base import show, told
+from api.pages.done import say
 from api.pages.pictures import kit_of_idea, picture_of
 from api.pages.season_lines import Line, by_line, in_address, lines_of, typed_into
 from api.season_jobs import done_of, stage_told
@@ -110,10 +111,10 @@ def promise() -> Response:
     except (ValueError, RecursionError):
         batches = None
     try:
-        seasons.promise(at.store, at.shelf_id, {"batches": batches}, request.form.get("key") or None)
+        made = seasons.promise(at.store, at.shelf_id, {"batches": batches}, request.form.get("key") or None)
     except ThemekitError as error:
         return _form(lines, told(error))
-    return _to("/week")
+    return say(_to("/week"), "promised", len(made["items"]))
 
 
 def _form(lines: list[Line], error: dict[str, Any] | None = None, status: int = 422) -> Response:

@@ -12,9 +12,11 @@ from api.pages.amiss import FormFields
 from api.pages.answering import form_stands_at
 from api.pages.base import show, told
 from api.pages.colours import Photo, cell_of, photo_given, read_photo, rows_of, signature, unchanged
+from api.pages.done import say
 from api.pages.forms import OF_FORM, ONE, WORDS, Field, cells_of, fields_for, record_of
 from api.pages.twice import both_shown, version_in_form
 from api.service import service
+from api.together import all_batches
 from catalog.convert import jar_value
 from catalog.errors import StaleVersion
 from catalog.rows import Record
@@ -143,7 +145,7 @@ def count(what: str, id: int) -> Response:
         at.stock.record(at.shelf_id, body, request.form.get("key") or None)
     except ThemekitError as error:
         return _form(what, row, None, error, form=_COUNTED)
-    return _to(url_for("shelf_page.one", what=what, id=id) + "#stock")
+    return say(_to(url_for("shelf_page.one", what=what, id=id) + "#stock"), "counted")
 
 
 @blp.post("/moves/<int:id>/undo")
@@ -225,8 +227,16 @@ def _form(
         added=request.args.get("added"),
         kept=request.args.get("kept"),
         counted=request.form if form else {},
+        short=_short(row["id"]) if row is not None and what == "jars" else [],
         **({"error": told(error, form or OF_FORM[what])} if error else {}),
     )
+
+
+def _short(jar: int) -> list[Record]:
+    """The promised batches for which a later count left too little of a jar."""
+    at = service()
+    rows = all_batches(at.store, at.shelf_id, "promised")
+    return [row for row in rows if any((x["of"], x["item"]) == ("jars", jar) for x in row["short"])]
 
 
 def _name(filled: list[Field]) -> str:

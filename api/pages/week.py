@@ -24,8 +24,7 @@ def week() -> Response:
     except ThemekitError as error:
         return show("week.html", 422, error=told(error), weeks=[], rows=[], start=start)
     due = [batch for week in made["weeks"] for batch in week["due"]]
-    ids = {batch["name"]: batch["id"] for week in made["weeks"] for batch in (*week["due"], *week["shop_for"])}
-    return show("week.html", plan=made, weeks=made["weeks"], rows=due, ids=ids, start=start)
+    return show("week.html", plan=made, weeks=made["weeks"], rows=due, whose=made["whose"], start=start)
 
 
 def _day(text: str, otherwise: date) -> str:

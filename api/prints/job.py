@@ -32,6 +32,7 @@ class Job:
     shelf   the shelf's own name.
     name    the batch's name.
     missing what is not known or no longer there, all of it.
+    to      who gets it and when, asked what they asked for; "" where that is not known.
     """
 
     work: Work
@@ -40,6 +41,8 @@ class Job:
     missing: Sequence[str] = ()
     paper: Paper = "a4"
     system: System = "metric"
+    to: str = ""
+    asked: str = ""
 
     @property
     def basics(self) -> Json:

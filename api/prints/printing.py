@@ -18,9 +18,11 @@ from api.prints.shopping import shopping
 from api.prints.typeset import DoesNotFit, typeset
 from api.prints.week import week
 from api.together import to_buy, weeks_of
+from api.whose import handed_over, whose
 from api.works import settings_of, work_of
 from catalog.batch_kit import gone
 from catalog.fields import Checks
+from catalog.orders import Orders
 from catalog.rows import Record
 from catalog.store import Store
 from themekit.errors import InvalidValue, Problem, raise_all
@@ -64,7 +66,10 @@ def printed(
     value, shelf = store.read(shelf_id), store.shelf_record(shelf_id)
     work = _worked_out(store, value, shelf, batch, today)
     usual = usual_paper(shelf, work.order.settings.label.jurisdiction)
+    its = whose(store, shelf_id, [batch])[batch["id"]]
     job = Job(
+        to=its.to(),
+        asked=", ".join(its.asked),
         work=work,
         shelf=shelf["name"],
         name=batch["name"],
@@ -96,7 +101,10 @@ def printed_weeks(
     on = on or usual_paper(shelf, own.label.jurisdiction)
     day = date.fromisoformat(first) if first else today
     lists = {monday: bought.list for monday, bought in to_buy(store, shelf_id, plan, rows, today, day).items()}
-    data, not_printed = typeset("week", week(plan, shelf["name"], on, system, day, lists, shelf["currency"] or ""))
+    of = whose(store, shelf_id, rows.values())
+    handed = {name: handed_over(row["name"], row, of[row["id"]]) for name, row in rows.items()}
+    told = week(plan, shelf["name"], on, system, day, lists, shelf["currency"] or "", handed)
+    data, not_printed = typeset("week", told)
     return Printed(data, "weeks.pdf", not_printed)
 
 
@@ -110,6 +118,8 @@ def _asked(checks: Checks, paper: Any, units: Any) -> tuple[Paper | None, System
 
 def _worked_out(store: Store, value: Shelf, shelf: Record, batch: Record, today: date) -> Work:
     """The batch's work, kept while shelf, batch and day are the same: prints are asked for together."""
+    # What its order asks for is no part of its row.
+    batch = {**batch, "asked": Orders(store).asked(value.id, batch["order"]) if batch["order"] else {}}
     for kept, (*same, work) in tuple(_recent):
         if kept is value and same == [shelf, batch, today]:
             return work

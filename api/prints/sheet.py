@@ -41,6 +41,8 @@ def sheet(job: Job, cut: Cut = CUTS[0]) -> Json:
         "size": cut.size,
         "kits": f"{work.order.kits} {'kit' if work.order.kits == 1 else 'kits'}",
         "due": f"pick-up {told_day(work.days.due)}" if work.days else "no pick-up day",
+        "to": f"to {job.to}" if job.to else "",
+        "asked": job.asked,
         "alarms": _some([*work.breaks, *_broken(job)], cut.cautions),
         "days": _days(job),
         "dough": _dough(job, cut),

@@ -20,11 +20,11 @@ _WHAT = {name: what for name, what, _ in STEPS}
 
 def week(
     plan: WeekPlan, shelf: str, paper: Paper, system: System, start: date,
-    lists: Mapping[date, ShoppingList] | None = None, currency: str = "",
+    lists: Mapping[date, ShoppingList] | None = None, currency: str = "", handed: Mapping[str, str] | None = None,
 ) -> Json:  # fmt: skip
     """The data of all weeks that end on `start` or later; what is wrong or shared leads.
 
-    `lists` holds what to buy in each week, by its Monday.
+    `lists` holds what to buy in each week, by its Monday; `handed` says of each batch to whom it goes.
     """
     weeks = [each for each in plan.weeks if (start - each.monday).days < 7]
     wrong = [problem.sentence() for problem in plan.problems]
@@ -42,18 +42,20 @@ def week(
             *plan.warnings,
         ],
         "missing": list(plan.missing),
-        "weeks": [_week(each, system, (lists or {}).get(each.monday), currency) for each in weeks],
+        "weeks": [_week(each, system, (lists or {}).get(each.monday), currency, handed or {}) for each in weeks],
         "empty": "" if weeks else "No batch with a pick-up day is sketched or promised from this day on.",
     }
 
 
-def _week(each: Week, system: System, bought: ShoppingList | None, currency: str) -> Json:
+def _week(
+    each: Week, system: System, bought: ShoppingList | None, currency: str, handed: Mapping[str, str]
+) -> Json:
     least = "at least " if each.at_least else ""
     return {
         "head": f"Week {each.week}, from {told_day(each.monday)}",
         "hours": f"{least}{round(each.hours, 1):g} h of {each.capacity_hours:g} h",
         "over": each.over,
-        "days": _days(each),
+        "days": _days(each, handed),
         "dough": [_dough(session, system) for session in each.dough],
         "icing": [_icing(session, system) for session in each.icing],
         "buy": [_to_buy(line, system, currency) for line in bought.lines if line.status != "enough"]
@@ -68,12 +70,15 @@ def _to_buy(line: ShoppingLine, system: System, currency: str) -> Json:
     return {"name": line.name, "amount": told["buy"] or "look", "also": told["price"]}
 
 
-def _days(each: Week) -> list[Json]:
+def _days(each: Week, handed: Mapping[str, str]) -> list[Json]:
     """The tasks by day."""
     found: dict[date, list[Json]] = {}
     for task in each.tasks:
         time = "" if task.minutes is None else f"{round(task.minutes)} min"
-        told = {"what": _WHAT[task.name], "batches": listed(list(task.batches)), "time": time}
+        batches = listed(list(task.batches))
+        if task.name == "hand over":
+            batches = "; ".join(handed.get(name, name) for name in task.batches)
+        told = {"what": _WHAT[task.name], "batches": batches, "time": time}
         found.setdefault(task.day, []).append(told)
     return [{"day": told_day(day).rpartition(" ")[0], "tasks": tasks} for day, tasks in found.items()]
 

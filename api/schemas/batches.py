@@ -167,6 +167,13 @@ class WeeksOut(Schema):
         ),
     )
     batches = fields.Raw(required=True, metadata=told("each batch with its days"))
+    whose = fields.Raw(
+        required=True,
+        metadata=told(
+            "by the name that each batch has here: its id, name, kits and due day, its order with customer, day and "
+            "time, and what was asked for in words"
+        ),
+    )
     told_ = fields.List(fields.String(), required=True, data_key="told", metadata=told("what else to know"))
     problems = fields.List(fields.Raw(), required=True, metadata=told("what cannot be done so"))
     warnings_ = fields.List(fields.String(), required=True, data_key="warnings", metadata=told("what to mind"))
