@@ -170,8 +170,8 @@ class WeeksOut(Schema):
     whose = fields.Raw(
         required=True,
         metadata=told(
-            "by the name that each batch has here: its id, name, kits and due day, its order with customer, day and "
-            "time, and what was asked for in words"
+            "by the name that each batch has here: its id, name, kits and due day, its order with customer, day "
+            "and time, and what was asked for in words"
         ),
     )
     told_ = fields.List(fields.String(), required=True, data_key="told", metadata=told("what else to know"))

@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+import io
+import re
+from typing import Any
+
 from flask.testing import FlaskClient
+from pypdf import PdfReader
 from werkzeug.datastructures import MultiDict
 
 KIT = [("theme", "owls"), ("kits", "2"), ("t", "1d8a8a"), ("t", "d9a93b"), ("t", "7b4a2b"), ("j", "1"), ("j", "2"),
@@ -69,3 +74,41 @@ def test_what_is_promised_is_dropped_only_when_asked_twice(client: FlaskClient) 
     assert client.get("/api/v1" + where).get_json()["state"] == "promised"
     assert client.post(f"{where}/drop", data=version(client, where) | {"sure": "1"}).status_code == 303
     assert client.get("/api/v1" + where).get_json()["state"] == "dropped"
+
+
+def asked(client: FlaskClient, *orders: dict[str, Any]) -> None:
+    """Orders of the names, each with a batch of one theme."""
+    for order in orders:
+        kits = order.pop("kits")
+        id = client.post("/api/v1/orders", json={"due": DUE, **order}).get_json()["id"]
+        body = {"theme": "mermaids", "kits": kits, "tints": ["#1d8a8a", "#d9a93b", "#7b4a2b"], "jars": [1, 2, 4],
+                "cutters": [{"id": 1, "cookies": 4}], "due": DUE, "order": id}  # fmt: skip
+        assert client.post("/api/v1/batches", json=body).status_code == 201
+
+
+TILDA = {
+    "customer": "Tilda",
+    "time": "15:00",
+    "kits": 2,
+    "needs": {"avoid_allergens": ["peanut"], "youngest_age": 5},
+}
+
+
+def test_the_week_says_what_is_handed_to_whom_and_tells_batches_of_one_theme_apart(client: FlaskClient) -> None:
+    asked(client, dict(TILDA), {"customer": "Omar", "kits": 2}, {"customer": "Ida", "kits": 3})
+    page = text(client, "/week?from=2026-12-01")
+    handed = " ".join(re.sub(r"<[^>]+>", "", page[page.index(": hand over") :].partition("</li>")[0]).split())
+    assert "2 kits, mermaids, to Tilda, 15:00 – no peanut, youngest 5" in handed
+    assert 'to <a href="/orders/1">Tilda, 15:00</a>' in page
+    for name in ("mermaids, 2 kits, Tilda", "mermaids, 2 kits, Omar", "mermaids, 3 kits"):
+        assert f">{name}</a>" in page, name
+    assert "mermaids (" not in page
+
+
+def test_week_and_bench_sheet_on_paper_say_it_too(client: FlaskClient) -> None:
+    asked(client, dict(TILDA))
+    for place in ("batches/weeks.pdf?from=2026-12-01", "batches/1/sheet.pdf"):
+        data = client.get(f"/api/v1/{place}").get_data()
+        words = " ".join(" ".join(page.extract_text() for page in PdfReader(io.BytesIO(data)).pages).split())
+        assert "Tilda, 15:00" in words, place
+        assert "no peanut, youngest 5" in words, place
