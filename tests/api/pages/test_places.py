@@ -83,7 +83,12 @@ def test_a_batch_goes_its_way_by_forms_alone(client: FlaskClient) -> None:
     }
     where = client.post("/batches", data=form).headers["Location"]
     for step, state in (("promise", "promised"), ("pack", "packed"), ("unpack", "promised"), ("drop", "dropped")):
-        assert client.post(f"{where}/{step}", data={**version(client, where), "dayless": "1"}).status_code == 303
+        assert (
+            client.post(
+                f"{where}/{step}", data={**version(client, where), "dayless": "1", "sure": "1"}
+            ).status_code
+            == 303
+        )
         assert f'<span class="chip">{state}</span>' in client.get(where).get_data(as_text=True)
 
 
