@@ -208,7 +208,11 @@ def _instead(
 
 
 def _wanted(need: float | None) -> str:
-    return "a jar whose weight per spoon is known" if need is None else f"at least {need:g} g that nobody else has"
+    return (
+        "a jar whose weight per spoon is known"
+        if need is None
+        else f"at least {need:{'.3g' if need < 100 else '.0f'}} g that nobody else has"
+    )
 
 
 def _hint(name: str, need: float | None, known: bool, instead: Sequence[dict[str, Any]]) -> str:

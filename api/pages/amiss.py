@@ -58,9 +58,16 @@ def placed(problems: list[tuple[Problem, str]], form: FormFields) -> dict[str, A
     return {"problems": told, "first": form.first({one["at"] for one in told})}
 
 
-def mending(problem: Any) -> Markup:
-    """What was given, what is wanted and what to do, in one line."""
+#: What is allowed is folded away from so many characters on: a list that nobody reads to its end.
+_LONG = 200
+
+
+def mending(problem: Any, folded: bool = True) -> Markup:
+    """What was given, what is wanted and what to do, in one line; a long list last, `folded` or left out."""
     got = Markup("<strong>{}</strong> – ").format(problem["got"]) if problem["got"] is not None else Markup()
+    if problem["hint"] and len(problem["allowed"] or "") > _LONG:
+        fold = Markup('<details class="inner"><summary>All that it can be</summary>{}</details>')
+        return got + escape(problem["hint"]) + (fold.format(problem["allowed"]) if folded else "")
     allowed = f"wanted: {problem['allowed']}." if problem["allowed"] else ""
     return got + Markup(" ").join(escape(text) for text in (allowed, problem["hint"]) if text)
 
@@ -80,7 +87,7 @@ def amiss(context: Context, id: str) -> Markup:
     found = _beside(context, id)
     if not found:
         return Markup()
-    lines = Markup("<br>").join(mending(one) for one in found)
+    lines = Markup("<br>").join(mending(one, folded=False) for one in found)
     return Markup('<span class="amiss" id="{}-amiss">{}</span>').format(id, lines)
 
 

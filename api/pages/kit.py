@@ -47,6 +47,7 @@ from themekit.make.kit import Order
 from themekit.make.quantities import most_kits
 from themekit.make.work import Basis, Work, work
 from themekit.suggest.changes import what_it_shows
+from themekit.suggest.stand_in import colour_distance
 
 blp = Blueprint("kit_page", __name__)
 #: Fields of the page's own beside those of a kit.
@@ -121,8 +122,10 @@ def kit_page(
         "key": secrets.token_urlsafe(12),
     }
     if error is not None:
-        values["error"] = told(error, _MAKE)
-        values["short"] = _short(table.laid, getattr(error, "short", []))
+        values["error"] = told_once(error, _MAKE)
+        typed = str(values["given"].get("kits") or "")
+        kits = int(typed) if typed.isascii() and typed.isdigit() else table.laid.kits
+        values["short"] = _short(table, getattr(error, "short", []), kits)
     status = 422 if slips or error is not None else 200
     return show("kit.html", status, **table_values(table), **values)
 
@@ -249,16 +252,40 @@ def _further(table: Table) -> list[dict[str, Any]]:
     return [one for one in found if one["to"] is not None][:4]
 
 
-def _short(laid: Laid, short: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
-    """What there is too little of, and the addresses with another jar in its place."""
-    return [
-        {
-            **one,
-            "instead": [
-                {**other, "to": with_part(laid, "jars", laid.jars.index(one["jar"]), other["jar"])}
-                for other in one["instead"]
-                if one["jar"] in laid.jars and other["jar"] not in laid.jars
-            ],
-        }
-        for one in short
-    ]
+def _short(table: Table, short: Sequence[Mapping[str, Any]], kits: int) -> list[dict[str, Any]]:
+    """What there is too little of, and the addresses with another jar in its place, the nearest in look first.
+
+    Offered are jars that look alike and those that the place's own swaps offer, as far as they suffice.
+    """
+    laid = table.laid
+    jars = {jar.id: jar for jar in table.shelf.jars}
+    found = []
+    for one in short:
+        place = laid.jars.index(one["jar"]) if one["jar"] in laid.jars else None
+        alike = {other["jar"] for other in one["instead"]} - set(laid.jars) if place is not None else set()
+        swaps = {s.value.id for s in table.swaps if s.place == f"j{place}"} - alike
+        fit = alike | {id for id in swaps if _suffices(laid, place, id, kits)}
+        near = sorted(fit, key=lambda id, at=one["jar"]: (colour_distance(jars[at], jars[id]), id))
+        instead = [
+            {"jar": id, "name": jars[id].name, "to": with_part(laid, "jars", place or 0, id)} for id in near
+        ]
+        found.append({**one, "instead": instead})
+    return found
+
+
+def _suffices(laid: Laid, place: int | None, jar: int, kits: int) -> bool:
+    """Whether another jar in a place suffices for so many kits, whatever the others do."""
+    if place is None:
+        return False
+    at = service()
+    swapped = replace(laid, jars=(*laid.jars[:place], jar, *laid.jars[place + 1 :]))
+    makes = most_kits(worked(judged(at.store, at.shelf_id, swapped, at.today(), swaps=False)).order, jar)
+    return makes is not None and makes >= kits
+
+
+def told_once(error: ThemekitError, form: FormFields) -> dict[str, Any]:
+    """An error as the templates tell it, less what is told of each jar that is short, which stands by itself."""
+    found = told(error, form)
+    if found["short"]:
+        found["problems"] = [p for p in found["problems"] if p["at"]]
+    return found

@@ -28,7 +28,7 @@ from api.pages.corrections import (
     with_needs,
 )
 from api.pages.ideas import COMMON, table_address
-from api.pages.kit import worked
+from api.pages.kit import told_once, worked
 from api.pages.kit_address import CARRIED, laid_in
 from api.pages.making import TooLate, day_said, keep, key_of_form, not_kept, plainly, to, whole
 from api.pages.pictures import kit_of_idea, picture_of
@@ -211,7 +211,7 @@ def _page(args: Any, error: ThemekitError | None = None, given: Mapping[str, str
         }
     values["along"] = urlencode({name: value for name, value in along.items() if value})
     if error is not None:
-        values |= {"error": told(error, _form(corrected)), "short": getattr(error, "short", [])}
+        values |= {"error": told_once(error, _form(corrected)), "short": getattr(error, "short", [])}
     return show("reply.html", 200 if error is None else 422, **values)
 
 

@@ -162,15 +162,17 @@ def taken(amount: float, waste_share: float) -> float:
     return amount * (1 + waste_share)
 
 
-def most_kits(order: Order) -> int | None:
-    """The most kits of `order` that its jars suffice for, its waste and spoonfuls counted as `contents` does.
+def most_kits(order: Order, jar: int | None = None) -> int | None:
+    """The most kits of `order` that its jars, or the one of that id, suffice for.
 
-    None where a jar's stock or density is not known, or where the kit has no toppings. Compared to
-    the milligram, as stock is kept.
+    Its waste and spoonfuls are counted as `contents` does. None where a jar's stock or density
+    is not known, or where the kit has no toppings. Compared to the milligram, as stock is kept.
     """
     waste = order.settings.contents.waste_share
     most = []
     for portion in contents(replace(order, kits=1)).toppings:
+        if jar is not None and portion.jar.id != jar:
+            continue
         if portion.jar.on_hand_g is None or not portion.g_per_kit:
             return None
         there = round(portion.jar.on_hand_g * 1000)

@@ -58,3 +58,10 @@ def test_a_refused_entry_keeps_what_was_typed(client: FlaskClient, what: str) ->
     assert "<option selected>used</option>" in html
     assert 'name="amount" inputmode="decimal" size="7" value="a lot"' in html
     assert 'value="spilt"' in html
+
+
+def test_a_kind_that_is_none_is_answered_with_the_nearest_and_the_list_folded(client: FlaskClient) -> None:
+    html = client.post("/shelf/jars/new", data={"name": "dots", "kind": "nonparels"}).get_data(as_text=True)
+    assert "<strong>nonparels</strong> – Nearest: nonpareils" in html
+    assert html.index("Nearest: nonpareils") < html.index("<summary>All that it can be</summary>a trade kind:")
+    assert html.count("a trade kind:") == 1

@@ -550,3 +550,27 @@ def test_the_table_tells_of_a_day_that_is_too_near_and_goes_on_when_sent_again(c
     assert client.post("/batches", data=form(("due", "2026-11-27"), ("late", "2026-11-28"))).status_code == 422
     assert client.post("/batches", data=form(("due", "2026-11-28"), ("late", "2026-11-28"))).status_code == 303
     assert client.post("/batches", data=form(("due", "2026-12-05"))).status_code == 303
+
+
+def test_the_jars_of_the_swap_list_are_offered_where_none_looks_alike(
+    client: FlaskClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("catalog.holding.stand_ins", lambda *_: [])
+    page = client.post("/batches", data=form(("kits", "25"), ("promise", "1"), DAYLESS)).get_data(as_text=True)
+    part = page[page.index('id="short"') :].partition("</section>")[0]
+    links = [unescape(x) for x in re.findall(r'href="(/kit\?[^"]+)"', part)]
+    assert links, "a jar of the swap list would do"
+    assert "No jar on the shelf" not in part
+    swaps = [unescape(x) for x in re.findall(r'id="swap-j[^>]*href="([^"]+)"', page)]
+    taken = [parse_qs(urlsplit(x).query)["j"] for x in swaps]
+    assert all(parse_qs(urlsplit(link).query)["j"] in taken for link in links)
+    # What is offered does: promised with it there is enough of that jar.
+    name = re.findall(r"<strong>([^<]+)</strong>:", part)[0]
+    done = client.post(
+        "/batches", data={**parse_qs(urlsplit(links[0]).query), "kits": "25", "promise": "1", "dayless": "1"}
+    )
+    after = done.get_data(as_text=True)
+    assert done.status_code == 303 or f"<strong>{name}</strong>:" not in after
+    # The shortage stands once.
+    assert page.count("are wanted") == part.count("are wanted")
+    assert "that nobody else has" not in page
