@@ -23,7 +23,7 @@ from themekit.values import Lab
 #: The fields of a kit's own; others that an address may have, such as the choice of a page, are `more`.
 _FIELDS = ("theme", "kits", "serve", "t", "j", "c", "hold", "s", *NAMES)
 #: What is said of the batch to be made, carried along from place to place; the longest of each.
-CARRIED = {"name": 120, "due": 10, "order": 12, "customer": 120, "said": 1_000}
+CARRIED = {"name": 120, "due": 10, "order": 12, "customer": 120, "said": 1_000, "batch": 24}
 _PLACE = re.compile(r"[tj][0-2]|c(?:\d|1\d)")
 _CUT = re.compile(r"(\d{1,10}):(\d{1,3})", re.ASCII)
 _SEEN = re.compile(r"((?:[0-9a-f]{6}){3})-(\d{1,10}(?:\.\d{1,10}){2})-((?:\d{1,10}(?:\.\d{1,10})*)?)", re.ASCII)
@@ -89,8 +89,17 @@ def address_of_batch(row: Mapping[str, Any]) -> str:
         kits=row["kits"],
         serve=row["serve"],
         needs=needs_of(row),
+        carried=_carried(row),
     )
     return address(laid)
+
+
+def _carried(row: Mapping[str, Any]) -> tuple[tuple[str, str], ...]:
+    """What of a batch goes along: its name, day and order, and while it can be changed its number and version."""
+    own = [("name", row["name"]), ("due", row["due"] or ""), ("order", str(row["order"] or ""))]
+    if row["state"] in ("sketched", "promised"):
+        own.append(("batch", f"{row['id']}.{row['version']}"))
+    return tuple((name, value) for name, value in own if value)
 
 
 def query_of(laid: Laid) -> str:

@@ -32,7 +32,7 @@ _FILLED = "Some colours, jars or cutters were missing: what lies here now was fi
 #: Fields of the form that are none of the kit's.
 _FIELDS = (
     "key", "name", "due", "order", "customer", "contact", "promise", "back", "late", "said", "know", "dayless",
-    "of",
+    "of", "into",
 )  # fmt: skip
 
 
@@ -55,13 +55,15 @@ def make() -> Response:
         table = judged(at.store, at.shelf_id, read.laid, at.today())
     except ThemekitError as error:
         return show("plain.html", 422, heading="No batch was made", error=told(error), back="/")
-    given = {name: form.get(name, "").strip() for name in (*_FIELDS, "kits")}
+    given = {name: form.get(name, "").strip() for name in (*_FIELDS, "kits", "batch")}
     laid = read.laid
     filled = () if len(laid.tints) == len(laid.jars) == 3 and laid.cuts else (_FILLED,)
     if read.told or table.told or filled:
         # A batch of other things than were asked for is never made unseen.
         return kit_page(table, replace(read, told=(*read.told, *filled)), given=given)
     try:
+        if given["into"] and given["batch"]:
+            return to(f"/batches/{_changed(table, given)}", "changed")
         _surely(table, given, bool(form.get("promise")))
         made = keep(
             table, given, order_of_form(given, table), bool(form.get("promise")), key_of_form(given["key"])
@@ -112,7 +114,13 @@ def keep(
     at = service()
     number = given.get("order", "")
     _in_time(table, given, number)
-    body: Record = {
+    return order_with_batch(at.store, at.batches, at.shelf_id, order, _body(table, given), promised, key, letter)
+
+
+def _body(table: Table, given: Record) -> Record:
+    """The batch of what lies on the table."""
+    number = given.get("order", "")
+    return {
         "name": given.get("name") or None,
         "theme": table.laid.theme,
         "kits": whole(given.get("kits", "")),
@@ -125,7 +133,24 @@ def keep(
         "due": given.get("due") or None,
         "order": whole(number) if number and number != "new" else None,
     }
-    return order_with_batch(at.store, at.batches, at.shelf_id, order, body, promised, key, letter)
+
+
+def _changed(table: Table, given: Record) -> Any:
+    """Change the batch that a kit was laid out from to what lies there now; gives its id.
+
+    What is promised is checked and held anew in one transaction. Raises `StaleVersion` where
+    it was changed since, `Short` where the stock does not suffice; then it stays as it was.
+    """
+    at = service()
+    number, _, version = given["batch"].partition(".")
+    row = at.batches.get(at.shelf_id, whole(number))
+    _surely(table, {**given, "dayless": "1", "order": given["order"] or "0"}, row["state"] == "promised")
+    body = _body(table, given)
+    for name in ("name", "due"):
+        body[name] = body[name] or row[name]
+    body["order"] = whole(given["order"]) if given["order"] not in ("", "new") else row["order"]
+    at.batches.change(at.shelf_id, row["id"], body, whole(version) if version.isdigit() else -1)
+    return row["id"]
 
 
 def _in_time(table: Table, given: Record, number: str) -> None:
