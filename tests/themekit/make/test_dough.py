@@ -321,7 +321,8 @@ def test_more_kits_never_take_less(chosen: list[tuple[Cutter, int]], kits: int) 
         dough_plan(order(*chosen, kits=kits, spare=0.05)),
         dough_plan(order(*chosen, kits=kits + 1, spare=0.05)),
     )
-    assert more.dough_g > one.dough_g
+    # A cookie of a mini cutter may weigh less than the gram that dough is rounded to.
+    assert more.dough_g >= one.dough_g
     assert more.to_cut > one.to_cut
     assert more.eggs >= one.eggs
     assert more.baked_g_per_kit == one.baked_g_per_kit
