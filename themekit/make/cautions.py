@@ -194,9 +194,13 @@ def of_allergens(named: Mapping[str, Composition]) -> list[Caution]:
     return [Caution("allergens", *one) for one in told]
 
 
-def _may_contain(possible: Iterable[str], contains: Collection[str]) -> str:
+def _may_contain(possible: Collection[str], contains: Collection[str]) -> str:
     """Traces in few words, less those of what is in it for certain, which is told before."""
-    return f"May contain {listed(sorted(set(possible).difference(contains)) or sorted(possible))}."
+    further = sorted(set(possible).difference(contains))
+    if not further:
+        are = "is" if len(possible) == 1 else "are"
+        return f"Traces too of {listed(sorted(possible))}, which {are} in it anyway."
+    return f"May contain {listed(further)}."
 
 
 def of_choking(jars: Iterable[Jar], needs: Needs, strict: bool = False) -> list[Caution]:

@@ -10,12 +10,13 @@ from themekit.values import ALLERGENS
 
 #: Jars that hold nuts where nobody asked for nuts, as a key of what was ruled out.
 UNASKED_NUTS = "nuts only when asked for"
+_NO_NUTS_ASKED = "with nuts, since none were asked for (others may hold traces)"
 _YOUNGEST = "youngest age "
 _SAID = {
     "past best-before": ("past its best-before", "past their best-before"),
     "skip jars": ("that you did not want", "that you did not want"),
     "in stock only": ("of which too little is in stock", "of which too little is in stock"),
-    UNASKED_NUTS: ("with nuts, since none were asked for", "with nuts, since none were asked for"),
+    UNASKED_NUTS: (_NO_NUTS_ASKED, _NO_NUTS_ASKED),
     "vegan": ("not entered as vegan", "not entered as vegan"),
     "vegetarian": ("not entered as vegetarian", "not entered as vegetarian"),
 }

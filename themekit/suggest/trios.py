@@ -118,8 +118,12 @@ class TrioSearch:
         near = closeness(self.lab, self.anchor_labs)
         self.own = {
             "fit": fit(near, self.anchor_weights, self.share, self.start),
-            "stock": np.array([stock_part(j, kits, today) for j in self.jars]),
         }
+        # An idle jar comes forward only as far as it is of the theme, or any idle white would be in every kit.
+        of_theme = self.own["fit"] if len(anchors) else np.ones(len(self.jars))
+        self.own["stock"] = np.array(
+            [stock_part(j, kits, today, float(f)) for j, f in zip(self.jars, of_theme, strict=True)]
+        )
         if motifs is not None:
             self.own["motif"] = np.array([motif_part(j, motifs) for j in self.jars])
         self.metallic = np.repeat([_metallic(j) for j in self.jars], np.diff(self.start))
@@ -297,9 +301,12 @@ def motif_part(jar: Jar, motifs: Mapping[str, float]) -> float:
     best = max((motifs.get(word, 0.0) for word in jar.motifs), default=0.0)
     if best > 0:
         return w.MOTIF_NONE + (w.MOTIF_OF_THEME - w.MOTIF_NONE) * best
-    if all(word in w.PLAIN_MOTIFS for word in jar.motifs):
+    if not all(word in w.PLAIN_MOTIFS for word in jar.motifs):
+        return w.MOTIF_OTHER
+    if jar.kind not in w.OF_THE_PANTRY:
         return w.MOTIF_NONE
-    return w.MOTIF_OTHER
+    named = any(motifs.get(word.removesuffix("s"), 0.0) > 0 for word in jar.kind.split())
+    return w.MOTIF_NONE if named else w.MOTIF_PANTRY
 
 
 def idle_part(jar: Jar, today: date | None) -> float:
@@ -311,13 +318,16 @@ def idle_part(jar: Jar, today: date | None) -> float:
     return float(np.clip(max(unused, soon), 0, 1))
 
 
-def stock_part(jar: Jar, kits: int, today: date | None) -> float:
-    """0–1: seven tenths for having enough, three for standing idle; unknown stock is half."""
+def stock_part(jar: Jar, kits: int, today: date | None, of_theme: float = 1.0) -> float:
+    """0–1: seven tenths for having enough, three for standing idle; unknown stock is half.
+
+    of_theme  0–1, how far standing idle counts
+    """
     spoon = grams_per_tablespoon(jar)
     enough = 0.5
     if jar.on_hand_g is not None and spoon is not None:
         enough = min(1.0, jar.on_hand_g / (spoon * kits))
-    return 0.7 * enough + 0.3 * idle_part(jar, today)
+    return 0.7 * enough + 0.3 * of_theme * idle_part(jar, today)
 
 
 def _none(jars: Sequence[Jar]) -> NDArray[np.bool_]:

@@ -50,6 +50,16 @@ TRIO = Parts(
 )  # fmt: skip
 #: What a jar's motifs are worth: one of the theme's, none or a plain shape, something else.
 MOTIF_OF_THEME, MOTIF_NONE, MOTIF_OTHER = 1.0, 0.7, 0.0
+#: Toppings of the pantry rather than the sprinkle shelf: they come forward where the theme names them or their
+#: colour leads, not because white chips go with everything.
+MOTIF_PANTRY = 0.3
+OF_THE_PANTRY = frozenset(
+    (
+        "mini chips", "chips", "chocolate shavings", "mini marshmallows", "marshmallow bits", "shredded coconut",
+        "flaked coconut", "crushed candy", "toffee bits", "chopped nuts", "freeze-dried fruit bits", "puffed rice",
+        "crisped rice", "cookie crumbs", "gummy pieces",
+    )
+)  # fmt: skip
 #: Shapes that say nothing of their own and go with any theme.
 PLAIN_MOTIFS = ("circle", "dot", "heart", "star", "flower", "square", "bead")
 #: An idea's score from its palette's, its trio's and its cutters'.
