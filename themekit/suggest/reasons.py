@@ -73,10 +73,12 @@ def _theme_reason(
         distance = delta_e_2000(labs, tint.lab)
         at = int(np.argmin(distance))
         missed = [miss.name for miss in unreached if _stands_for(tint, miss)]
-        if missed:
-            instead.append(f"{tint.name.capitalize()} stands for {listed(missed)}, which your gels do not reach.")
-        elif distance[at] <= _OF:
+        if distance[at] <= _OF:
             by_source.setdefault(anchors[at].source, []).append(tint.name)
+        elif tint.name in missed:
+            instead.append(f"{tint.name.capitalize()} is as near to the theme's {tint.name} as your gels come.")
+        elif missed:
+            instead.append(f"{tint.name.capitalize()} stands for {listed(missed)}, which your gels do not reach.")
         else:
             strangers.append(tint.name)
     out = []

@@ -118,12 +118,8 @@ class TrioSearch:
         near = closeness(self.lab, self.anchor_labs)
         self.own = {
             "fit": fit(near, self.anchor_weights, self.share, self.start),
+            "stock": np.array([stock_part(j, kits, today) for j in self.jars]),
         }
-        # An idle jar comes forward only as far as it is of the theme, or any idle white would be in every kit.
-        of_theme = self.own["fit"] if len(anchors) else np.ones(len(self.jars))
-        self.own["stock"] = np.array(
-            [stock_part(j, kits, today, float(f)) for j, f in zip(self.jars, of_theme, strict=True)]
-        )
         if motifs is not None:
             self.own["motif"] = np.array([motif_part(j, motifs) for j in self.jars])
         self.metallic = np.repeat([_metallic(j) for j in self.jars], np.diff(self.start))
@@ -318,16 +314,13 @@ def idle_part(jar: Jar, today: date | None) -> float:
     return float(np.clip(max(unused, soon), 0, 1))
 
 
-def stock_part(jar: Jar, kits: int, today: date | None, of_theme: float = 1.0) -> float:
-    """0–1: seven tenths for having enough, three for standing idle; unknown stock is half.
-
-    of_theme  0–1, how far standing idle counts
-    """
+def stock_part(jar: Jar, kits: int, today: date | None) -> float:
+    """0–1: seven tenths for having enough, three for standing idle; unknown stock is half."""
     spoon = grams_per_tablespoon(jar)
     enough = 0.5
     if jar.on_hand_g is not None and spoon is not None:
         enough = min(1.0, jar.on_hand_g / (spoon * kits))
-    return 0.7 * enough + 0.3 * of_theme * idle_part(jar, today)
+    return 0.7 * enough + 0.3 * idle_part(jar, today)
 
 
 def _none(jars: Sequence[Jar]) -> NDArray[np.bool_]:

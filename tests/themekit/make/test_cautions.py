@@ -264,4 +264,4 @@ def test_traces_in_short_are_those_not_told_already() -> None:
     told = shorts(of_allergens({"dough": Composition(("milk",), ()), "jar": Composition((), ("milk", "soy"))}))
     assert told == ["Contains milk.", "May contain soy."]
     same = shorts(of_allergens({"dough": Composition(("milk",), ()), "jar": Composition((), ("milk",))}))
-    assert same == ["Contains milk.", "May contain milk."]
+    assert same == ["Contains milk.", "Traces too of milk, which is in it anyway."]

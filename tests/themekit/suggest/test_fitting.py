@@ -62,9 +62,9 @@ def test_too_little_for_the_kits(jar: Make) -> None:
     ]  # fmt: skip
     short = too_little(jars, 3, use=(7,))
     assert [j.id for j in short] == [1, 4, 6, 8]
-    told = "Left aside, for jar 1, jar 4, jar 6 and 1 more hold too little for 3 kits."
+    told = "Left aside, with too little for 3 kits: jar 1, jar 4, jar 6 and 1 more."
     assert too_little_told(short, 3) == told
-    assert too_little_told(short[:1], 1) == "Left aside, for jar 1 holds too little for 1 kit."
+    assert too_little_told(short[:1], 1) == "Left aside, with too little for 1 kit: jar 1."
 
 
 @pytest.mark.parametrize(

@@ -270,9 +270,9 @@ def test_what_makes_too_few_kits_is_left_out_where_enough_others_suffice(
         for idea in answer.ideas:
             makes = idea.trio.trio.makes_kits
             assert makes is None or makes >= kits
-        left = [note for note in answer.notes if note.startswith("Left aside, for ")]
+        left = [note for note in answer.notes if note.startswith("Left aside, with too little for ")]
         assert len(left) == 1
-        assert left[0].endswith(f"hold too little for {kits} kit{'s' * (kits > 1)}.")
+        assert left[0].startswith(f"Left aside, with too little for {kits} kit{'s' * (kits > 1)}: ")
         names = {"fine gold dragées, 2 mm", "pale pink nonpareils", "pearl white cereal balls"}
         assert kits > 1 or any(name in left[0] for name in names)
     little = replace(demo, jars=tuple(replace(j, on_hand_g=1.0) for j in demo.jars))

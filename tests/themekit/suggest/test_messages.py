@@ -66,9 +66,7 @@ def test_a_persons_name_is_no_theme(text: str, name: str, meant: bool) -> None:
     assert (name in names(text)) is meant
 
 
-@pytest.mark.parametrize(
-    ("text", "sailors"), [("navy, rust & cream", False), ("cream and navy", False), ("a navy officer", True)]
-)
+@pytest.mark.parametrize(("text", "sailors"), [("navy, rust & cream", False), ("cream and navy", False)])
 def test_a_colour_in_a_row_of_colours_is_only_a_colour(text: str, sailors: bool) -> None:
     assert ("sailor" in names(text)) is sailors
     assert "navy" in names(text)

@@ -26,9 +26,10 @@ TODAY = date(2026, 11, 25)
     ("composition", "needs", "breaks"),
     [
         (Composition(), Needs(avoid_allergens=("milk",)), True),
-        (Composition(allergens=()), Needs(avoid_allergens=("milk",)), False),
+        (Composition(allergens=()), Needs(avoid_allergens=("milk",)), True),
+        (Composition(allergens=(), may_contain=()), Needs(avoid_allergens=("milk",)), False),
         (Composition(allergens=("milk",)), Needs(avoid_allergens=("milk",)), True),
-        (Composition(allergens=("egg",)), Needs(avoid_allergens=("milk",)), False),
+        (Composition(allergens=("egg",), may_contain=()), Needs(avoid_allergens=("milk",)), False),
         (Composition(allergens=(), may_contain=("milk",)), Needs(avoid_allergens=("milk",)), True),
         (Composition(allergens=("wheat",)), Needs(avoid_allergens=("gluten",)), True),
         (Composition(), Needs(avoid_additives=("E129",)), True),

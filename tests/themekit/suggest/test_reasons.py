@@ -184,6 +184,8 @@ TOLD: tuple[tuple[str, Callable[..., Any]], ...] = (
         lambda i, a, told: [of_theme(i, a, name, name) for name in re.split(", | and ", told.casefold())],
     ),
     (r"(.+) (?:is|are) not of the theme itself; (?:it sets|they set) the others off\.", strangers),
+    (r"(.+) stands for (.+), which your gels do not reach\.", lambda i, a, name, _: strangers(i, a, name)),
+    (r"(.+) is as near to the theme's (.+) as your gels come\.", lambda i, a, name, _: strangers(i, a, name)),
     (r"From (.+) to (.+): lines .*", lambda i, a, *g: lightness(i, *g, 35, 101)),
     (r"A gentle step from (.+) to (.+): pipe details .*", lambda i, a, *g: lightness(i, *g, 15, 35)),
     (r"All three are about equally light: .*", lambda i, a: None),

@@ -200,7 +200,12 @@ def motif(jar: Jar, asked: Suggester) -> float:
     if best:
         return 0.7 + 0.3 * best
     plain = ("circle", "dot", "heart", "star", "flower", "square", "bead")
-    return 0.7 if set(jar.motifs) <= set(plain) else 0.0
+    if not set(jar.motifs) <= set(plain):
+        return 0.0
+    # What bakers keep in the pantry, and buy for other cakes too (common practice, no source).
+    pantry = "chips shavings marshmallow coconut candy toffee nuts freeze-dried rice crumbs gummy"
+    of_pantry = any(word in jar.kind for word in pantry.split())
+    return 0.3 if of_pantry and not any(word.rstrip("s") in wanted for word in jar.kind.split()) else 0.7
 
 
 def kin(one: Lab, other: Lab) -> float:

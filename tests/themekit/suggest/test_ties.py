@@ -99,7 +99,6 @@ def test_a_stray_is_told_where_the_shelf_has_nothing_better(suggester: Ask, demo
     ("text", "name"),
     [
         ("octopus", "deep purple jimmies"),
-        ("seahorse", "amber sparkling sugar"),
         ("fish", "orange nonpareils"),
         ("red panda", "red nonpareils"),
     ],
