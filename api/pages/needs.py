@@ -68,12 +68,13 @@ def in_address(needs: Needs) -> list[tuple[str, str]]:
 
 
 def needs_in_words(needs: Mapping[str, Any], names: Mapping[str, str]) -> list[str]:
-    """Each of some needs in a few plain words, such as "no milk" and "youngest 5"."""
-    return [
+    """Each of some needs in a few plain words, such as "no milk" and "youngest 5", none of them twice."""
+    told = (
         need_in_words({"need": name, "value": one, "source": "given"}, names)
         for name, value in needs.items()
         for one in (value if isinstance(value, list | tuple) else [value])
-    ]
+    )
+    return list(dict.fromkeys(told))
 
 
 #: How each need is said, the others by their names; {} is the value.

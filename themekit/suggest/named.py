@@ -96,6 +96,9 @@ def _named(several: Sequence[Understood], lookup: Lookup) -> Named | None:
     for theme in themes:
         names = {lookup.motif_key(theme.name), key_of(theme.name)}
         itself |= {lookup.motif_key(word) for word in theme.motifs} & names
+        # "Mermaid party" is another name of a theme; a mermaid is what it is about all the same.
+        if key_of(theme.name) in lookup.things:
+            itself.add(lookup.motif_key(theme.name))
     scenes = {key_of(scene) for scene in _SCENES}
     if themes and itself <= scenes:
         itself = set()

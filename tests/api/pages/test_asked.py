@@ -63,6 +63,8 @@ def test_what_a_message_asks_for_stands_with_the_order_in_plain_words(client: Fl
     page = client.get(where).get_data(as_text=True)
     told = page[page.index("They asked for") :].partition("</section>")[0]
     assert all(word in told for word in ("no soy", "no red", "youngest 5")), told
+    asked = [need.strip() for need in re.sub("<[^>]+>", ",", told).split(",")]
+    assert asked.count("no red") == 1
     # As it stands in the form it is the same again.
     client.post(where, data=typed(client, where, avoid="soy", age="5", unwanted="red"))
     assert client.get("/api/v1" + where).get_json()["needs"] == needs
