@@ -256,7 +256,20 @@ class CutterSearch:
         wanted = min(MOST_CUTTERS, cookies, max(FEWEST_CUTTERS, round(cookies / 2.6)))
         fewest = min(wanted, FEWEST_CUTTERS)
         picked = self._of_named(scored, wanted)
-        for how, most in (("theme", wanted), ("guess", wanted), ("near", fewest), ("occasion", wanted)):
+        order: list[tuple[How, int]] = [
+            ("theme", wanted),
+            ("guess", wanted),
+            ("near", fewest),
+            ("occasion", wanted),
+        ]
+        if (
+            any(n.thing for n in self.named)
+            and not picked
+            and not any(self.matched[c.id].how == "theme" for _, c in scored)
+        ):
+            # What goes with a thing that is named says more than a guess at another word.
+            order[1], order[2] = order[2], order[1]
+        for how, most in order:
             group = [(s, c) for s, c in scored if self.matched[c.id].how == how]
             # A dinosaur's bone comes after what shows Christmas.
             group.sort(key=lambda pair: not any(self._shows(pair[1], n) for n in self.named))
