@@ -151,7 +151,7 @@ def show(template: str, status: int = 200, **values: Any) -> Response:
         "back_here": request.full_path.rstrip("?") if request.method in ("GET", "HEAD") else answer_address(),
         "eyes": eyes.chosen(),
         "visions": eyes.choices(),
-        "done": said(),
+        "was_done": said(),
     }
     page = eyes.seen(render_template(template, **{**common, **values}))
     return forgotten(_with_headers(make_response(page, status)))
